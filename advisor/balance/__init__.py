@@ -1,0 +1,1 @@
+"""The water in the pot, hour by hour."""

@@ -1,0 +1,113 @@
+"""The members of a tree: equally likely guesses at what is not known of it.
+
+Drawn once as a Latin hypercube from a seed kept with the tree, so that a day can be
+replayed to the last digit.
+"""
+
+from dataclasses import dataclass
+from statistics import NormalDist
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+Floats = NDArray[np.float64]
+
+MEMBERS: Final = 64
+
+#: Prior spread (standard deviation) of each member's parameters [J]. Read from twin
+#: experiments' set-up; a reading overrides them.
+SD_LN_THIRST: Final = 0.35
+SD_LN_CAPACITY: Final = 0.15  # fresh mix: all capacities ± 15 %
+SD_LN_CAPACITY_OLD: Final = 0.27  # root-filled, broken down: ± 25-30 %
+SD_LN_K_C: Final = 1.15
+THRESHOLD: Final = 0.35  # share of the water between wilting and 20 hPa that reads dry (.25-.45)
+SD_THRESHOLD: Final = 0.06
+THRESHOLD_LIMITS: Final = (0.10, 0.60)
+SD_DAY: Final = 0.10  # of the day's demand
+SD_DAY_GUESSED: Final = 0.40  # where the day's weather is not known but carried on
+
+
+@dataclass(frozen=True)
+class Prior:
+    """What is believed of a potting before anything was read."""
+
+    k_c_cmh: float
+    sd_ln_capacity: float = SD_LN_CAPACITY
+
+
+def draw(seed: int, potting_seed: int, prior: Prior, count: int = MEMBERS) -> Floats:
+    """Draw the members' parameters.
+
+    Parameters
+    ----------
+    seed, potting_seed : int
+        Of the tree (its thirst stays with it) and of the potting (the rest starts anew).
+    prior : Prior
+        What the mix and its age say.
+    count : int
+        Members.
+
+    Returns
+    -------
+    (4, count) array
+        Factor on demand [-], factor on storage [-], K_c [cm/h], dryness threshold [-].
+    """
+    thirst = _stratified(seed, 1, count)[0]
+    capacity, k_c, threshold = _stratified(potting_seed, 3, count)
+    return np.ascontiguousarray(
+        [
+            np.exp(SD_LN_THIRST * thirst),
+            np.exp(prior.sd_ln_capacity * capacity),
+            prior.k_c_cmh * np.exp(SD_LN_K_C * k_c),
+            np.clip(THRESHOLD + SD_THRESHOLD * threshold, *THRESHOLD_LIMITS),
+        ]
+    )
+
+
+def shares(seed: int, low: float, high: float, count: int = MEMBERS) -> Floats:
+    """Spread `count` shares evenly between two ends, in an order of the seed's own."""
+    order = np.random.Generator(np.random.Philox(key=seed)).permutation(count)
+    return np.asarray(low + (high - low) * (order + 0.5) / count)
+
+
+def days(
+    seed: int, day_numbers: NDArray[np.int64], guessed: NDArray[np.bool_], count: int = MEMBERS
+) -> tuple[Floats, Floats]:
+    """Draw what a day does to each member: a factor on its demand, and a coin.
+
+    Keyed by tree, day and member, so that a day's draw does not depend on when it is asked.
+
+    Parameters
+    ----------
+    seed : int
+        Of the tree.
+    day_numbers : (days,) array
+        Local days, counted from 1970-01-01.
+    guessed : (days,) array
+        Days whose weather is not known but carried on: a wider spread.
+    count : int
+        Members.
+
+    Returns
+    -------
+    factor, coin : (days, count) arrays
+        Lognormal factor with median one [-], and 0 or 1.
+    """
+    factor, coin = np.empty((day_numbers.size, count)), np.empty((day_numbers.size, count))
+    for i, day in enumerate(day_numbers):
+        source = np.random.Generator(np.random.Philox(key=seed, counter=[0, 0, 0, int(day)]))
+        sd = SD_DAY_GUESSED if guessed[i] else SD_DAY
+        factor[i] = np.exp(sd * source.standard_normal(count))
+        coin[i] = source.random(count) < 0.5
+    return factor, coin
+
+
+_NORMAL = NormalDist()
+
+
+def _stratified(seed: int, rows: int, count: int) -> Floats:
+    """Standard normal values, one from each of `count` equally likely strata, shuffled a row."""
+    source = np.random.Generator(np.random.Philox(key=seed))
+    middle = np.array([_NORMAL.inv_cdf((i + 0.5) / count) for i in range(count)])
+    return np.array([middle[source.permutation(count)] for _ in range(rows)])

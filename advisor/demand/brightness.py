@@ -1,0 +1,154 @@
+"""Radiation brighter than the sky can be: found, set aside by the hour, refused by the day.
+
+The limit is a clear sky's (`advisor.demand.sun`): 1.25 of it and 60 W/m² for an hour, since
+cloud edges and snow mirror light, 1.15 of it and .5 MJ/m² for a day.
+"""
+
+from typing import NamedTuple
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from advisor.demand.coefficients import value
+from advisor.demand.local_days import LocalDays
+from advisor.demand.place import MJ_PER_WM2_HOUR
+from advisor.demand.sun import SiteLike, sun_path
+from advisor.errors import Refused
+
+Array = NDArray[np.float64]
+
+_KJ_PER_WH = 3.6
+
+
+class TooBright(NamedTuple):
+    """An hour [UTC start], its radiation and the most it could be [W/m²]."""
+
+    hour: pd.Timestamp
+    value: float
+    limit: float
+
+
+class _Sky(NamedTuple):
+    days: LocalDays
+    ghi_wm2: Array
+    clear_wm2: Array
+
+    @property
+    def limit_wm2(self) -> Array:
+        return value("impossible_hour") * self.clear_wm2 + value("impossible_hour_slack")
+
+    @property
+    def bad(self) -> NDArray[np.bool_]:
+        return np.nan_to_num(self.ghi_wm2) > self.limit_wm2
+
+    def too_bright(self) -> list[TooBright]:
+        ghi, limit, index = self.ghi_wm2, self.limit_wm2, self.days.index
+        hours = np.flatnonzero(self.bad).tolist()
+        return [TooBright(index[at], float(ghi[at]), float(limit[at])) for at in hours]
+
+
+def impossible_radiation(site: SiteLike, hours: pd.DataFrame) -> list[TooBright]:
+    """List the hours whose radiation is above 1.25 of a clear sky and 60 W/m².
+
+    Parameters
+    ----------
+    site : SiteLike
+        Where.
+    hours : pandas.DataFrame
+        Hourly weather; `ghi_wm2` [W/m²], `temp_c` and `vapour_kpa` are read.
+    """
+    return _sky(site, hours).too_bright()
+
+
+def set_aside_radiation(site: SiteLike, hours: pd.DataFrame) -> tuple[pd.DataFrame, list[Refused]]:
+    """Set single impossible hours aside; refuse a day that is impossible as a whole.
+
+    A day is, when at least half of its sunny hours are, or when the rest adds up to more than
+    1.15 of a clear sky and .5 MJ/m². The table handed in stays as it is.
+
+    Parameters
+    ----------
+    site : SiteLike
+        Where.
+    hours : pandas.DataFrame
+        Hourly weather.
+
+    Returns
+    -------
+    hours : pandas.DataFrame
+        With NaN and "set aside: …" as the origin of those hours.
+    refusals : list of Refused
+        One an hour.
+
+    Raises
+    ------
+    Refused
+        A whole day is impossible; says what unit its numbers look like.
+    """
+    sky = _sky(site, hours)
+    _refuse_days(sky)
+    found = sky.too_bright()
+    if not found:
+        return hours, []
+    kept = hours.copy()
+    here = sky.bad[sky.days.inside]
+    kept.loc[here, "ghi_wm2"] = np.nan
+    kept.loc[here, "ghi_wm2_from"] = [
+        f"set aside: {bright:.0f} W/m², at most {limit:.0f}" for _, bright, limit in found
+    ]
+    return kept, [_refusal(*one) for one in found]
+
+
+def _sky(site: SiteLike, hours: pd.DataFrame) -> _Sky:
+    days = LocalDays.of(hours.index, site.time_zone)
+    columns = ("ghi_wm2", "temp_c", "vapour_kpa")
+    ghi, temp, vapour = (days.pad(hours[c].to_numpy(dtype=np.float64)) for c in columns)
+    return _Sky(days, ghi, sun_path(site, days.index, temp, vapour).clear_wm2)
+
+
+def _refuse_days(sky: _Sky) -> None:
+    days, bad = sky.days, sky.bad
+    known = ~np.isnan(sky.ghi_wm2)
+    sunny = days.count(known & (sky.clear_wm2 > 0.0))
+    mostly = (days.count(bad) * 2 >= sunny) & (days.count(bad) > 1)
+    rest = days.total(np.where(bad, 0.0, sky.ghi_wm2)) * MJ_PER_WM2_HOUR
+    clear = days.total(np.where(known & ~bad, sky.clear_wm2, 0.0)) * MJ_PER_WM2_HOUR
+    limit = value("impossible_day") * clear + value("impossible_day_slack")
+    wrong = np.flatnonzero(mostly | (rest > limit))
+    if not wrong.size:
+        return
+    day = int(wrong[0])
+    total = float(days.total(sky.ghi_wm2)[day]) * MJ_PER_WM2_HOUR
+    whole = float(days.total(np.where(known, sky.clear_wm2, 0.0))[day]) * MJ_PER_WM2_HOUR
+    most = value("impossible_day") * whole + value("impossible_day_slack")
+    raise Refused(
+        f"shortwave radiation, {days.dates[day].date().isoformat()}",
+        f"{total:.1f} MJ/m² in the day",
+        f"at most {most:.1f} MJ/m², 1.15 of a clear sky",
+        _hint(sky, day, total, most),
+    )
+
+
+def _hint(sky: _Sky, day: int, total_mj: float, most_mj: float) -> str:
+    here = sky.days.day == day
+    night = here & (sky.clear_wm2 <= 0.0)
+    by_night = np.nansum(np.where(night, sky.ghi_wm2, 0.0))
+    if by_night > 0.3 * np.nansum(np.where(here, sky.ghi_wm2, 0.0)):
+        return "Much of it falls at night: check the time zone of the stamps and the longitude."
+    if total_mj / _KJ_PER_WH <= most_mj:
+        peak = float(np.nanmax(np.where(here, sky.ghi_wm2, np.nan)))
+        return (
+            f"{peak:.0f} looks like kJ/m² in the hour, a mean of {peak / _KJ_PER_WH:.0f} W/m²; "
+            f"the day's sum would be {total_mj / _KJ_PER_WH:.1f} MJ/m²."
+        )
+    return "Check the unit: a row is the hour's mean in W/m²."
+
+
+def _refusal(hour: pd.Timestamp, bright_wm2: float, limit_wm2: float) -> Refused:
+    return Refused(
+        f"shortwave radiation, {hour.strftime('%Y-%m-%d %H:%M')} UTC",
+        f"{bright_wm2:.0f} W/m²",
+        f"at most {limit_wm2:.0f} W/m², 1.25 of a clear sky and 60",
+        "The hour is set aside and filled from the rest of its day.",
+    )

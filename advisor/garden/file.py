@@ -1,0 +1,184 @@
+"""The garden file itself: opened, refused, read in one snapshot, written all or nothing."""
+
+import sqlite3
+import struct
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from types import TracebackType
+from typing import Any, Self
+
+from advisor.errors import Refused
+from advisor.garden import schema
+
+_HEADER = struct.Struct(">16s44xI4xI28x")  # magic, user_version, application_id
+_MAGIC = b"SQLite format 3\x00"
+_BUSY_S = 10.0
+
+#: SQLite's name of an error (its start) -> what is wrong, what would be accepted, what to do.
+_TOLD: dict[str, tuple[str, str, str]] = {
+    "SQLITE_NOTADB": ("not a garden", "a file made by `advisor start`",
+                      "Name the right file with --garden."),
+    "SQLITE_CORRUPT": ("damaged or cut off", "a whole garden file",
+                       "Put back a copy of it from your back-up."),
+    "SQLITE_READONLY": ("read-only", "a file that may be written",
+                        "Allow writing to the file and its folder."),
+    "SQLITE_CANTOPEN": ("not openable", "a file that may be read and written",
+                        "Look at the rights of the file and its folder."),
+    "SQLITE_BUSY": ("in use", f"free within {_BUSY_S:g} s",
+                    "Wait until the other command has ended, and try again."),
+    "SQLITE_FULL": ("not writable, the disk is full", "free space", "Make room on the disk."),
+    "SQLITE_IOERR": ("not readable, the disk reports an error", "a disk that works",
+                     "Copy the file to another disk."),
+}
+_DAMAGED = _TOLD["SQLITE_CORRUPT"]
+
+
+def _refusal(where: Path, told: tuple[str, str, str]) -> Refused:
+    return Refused(f"garden file {where}", *told)
+
+
+@contextmanager
+def told(where: Path) -> Iterator[None]:
+    """Turn what SQLite reports of a file into a refusal; slips of this program pass as they are."""
+    try:
+        yield
+    except sqlite3.Error as error:
+        name = getattr(error, "sqlite_errorname", None) or ""
+        for start, words in _TOLD.items():
+            if name.startswith(start):
+                raise _refusal(where, words) from error
+        if "decode" in str(error):
+            raise _refusal(where, _DAMAGED) from error
+        raise
+
+
+@contextmanager
+def whole(where: Path) -> Iterator[None]:
+    """Refuse as damaged a file whose rows cannot be understood."""
+    try:
+        yield
+    except Refused:
+        raise
+    except (ValueError, TypeError, LookupError, AttributeError, OverflowError) as error:
+        raise _refusal(where, _DAMAGED) from error
+
+
+def look_at(where: Path) -> None:
+    """Refuse, from its first bytes and without touching it, a file that is not a garden.
+
+    Raises
+    ------
+    Refused
+        Missing, a folder, empty, another kind of file, or made by a newer version.
+    """
+    if not where.exists():
+        raise Refused("garden file", where, "a file made by `advisor start`",
+                      "Run `advisor start` to make one, or name another with --garden.")
+    try:
+        with where.open("rb") as file:
+            head = file.read(_HEADER.size)
+    except OSError as error:
+        raise _refusal(where, _TOLD["SQLITE_CANTOPEN"]) from error
+    if not head.startswith(_MAGIC):
+        raise _refusal(where, _TOLD["SQLITE_NOTADB"])
+    if len(head) < _HEADER.size:
+        raise _refusal(where, _DAMAGED)
+    _, found, application_id = _HEADER.unpack(head)
+    if application_id != schema.APPLICATION_ID:
+        raise _refusal(where, _TOLD["SQLITE_NOTADB"])
+    schema.refuse_newer(found, len(schema.MIGRATIONS), str(where))
+
+
+def connect(where: Path, mode: str) -> sqlite3.Connection:
+    """Connect in SQLite's `mode` ("ro", "rw", "rwc"), with foreign keys held."""
+    uri = f"{where.resolve().as_uri()}?mode={mode}"
+    connection = sqlite3.connect(uri, uri=True, timeout=_BUSY_S, isolation_level=None)
+    connection.execute("PRAGMA foreign_keys = ON")
+    return connection
+
+
+class GardenFile:
+    """An open garden file. Nothing is left half written when a process ends in between."""
+
+    def __init__(self, path: Path, connection: sqlite3.Connection, readonly: bool) -> None:
+        self.path = path
+        self.readonly = readonly
+        self._connection = connection
+        self._reading = False
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None:
+        self.close()
+
+    def close(self) -> None:
+        """Close the file; closing twice does no harm."""
+        self._connection.close()
+
+    @contextmanager
+    def snapshot(self) -> Iterator[None]:
+        """Read everything inside the block from one state of the file."""
+        if self._connection.in_transaction:
+            yield
+            return
+        with told(self.path):
+            self._connection.execute("BEGIN")
+            self._reading = True
+            try:
+                self._connection.execute("SELECT 1 FROM entry LIMIT 1").fetchone()
+                yield
+            finally:
+                self._reading = False
+                self._end("ROLLBACK")
+
+    @contextmanager
+    def writing(self) -> Iterator[None]:
+        """Write everything inside the block, or nothing; blocks within join the outer one.
+
+        Raises
+        ------
+        Refused
+            The file is read-only or stays in use by another process.
+        RuntimeError
+            Inside a snapshot, which cannot turn into writing.
+        """
+        if self._reading:
+            raise RuntimeError("a snapshot only reads; write before it or after it")
+        if self.readonly:
+            raise _refusal(self.path, _TOLD["SQLITE_READONLY"])
+        if self._connection.in_transaction:
+            yield
+            return
+        with told(self.path):
+            self._connection.execute("BEGIN IMMEDIATE")
+            try:
+                yield
+                self._connection.execute("COMMIT")
+            except BaseException:
+                self._end("ROLLBACK")
+                raise
+
+    def verify(self) -> list[str]:
+        """Give everything SQLite finds wrong with the file (an empty list where it is whole)."""
+        with self.snapshot():
+            found = [row[0] for row in self._rows("PRAGMA integrity_check") if row[0] != "ok"]
+            return found + [f"row {row[1]} of {row[0]} points to no row of {row[2]}"
+                            for row in self._rows("PRAGMA foreign_key_check")]
+
+    def _end(self, how: str) -> None:
+        if self._connection.in_transaction:  # SQLite ends it itself after some errors
+            self._connection.execute(how)
+
+    def _rows(self, statement: str, values: tuple[Any, ...] = ()) -> list[tuple[Any, ...]]:
+        with told(self.path):
+            return self._connection.execute(statement, values).fetchall()
+
+    def _row(self, statement: str, values: tuple[Any, ...] = ()) -> tuple[Any, ...] | None:
+        with told(self.path):
+            row: tuple[Any, ...] | None = self._connection.execute(statement, values).fetchone()
+            return row

@@ -1,0 +1,297 @@
+"""The garden's memory: what the grower told, kept in one file and never overwritten."""
+
+import os
+import tempfile
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager, suppress
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
+from types import MappingProxyType
+from typing import Any, Self
+
+from advisor.errors import Refused
+from advisor.garden import rules
+from advisor.garden.derived import Belief, DerivedStore, Projection
+from advisor.garden.file import connect, look_at, told, whole
+from advisor.garden.instants import from_seconds, to_seconds
+from advisor.garden.knowledge import DATED, Knowledge, Row, assemble, spelling
+from advisor.garden.naming import fold
+from advisor.garden.records import Mix, Place, Record, Site, Tree, Watering
+from advisor.garden.rows import CODECS
+from advisor.garden.schema import migrate, refuse_older
+from advisor.garden.weather_store import Source, WeatherStore
+
+__all__ = ["Belief", "Draft", "Entry", "Garden", "Knowledge", "Projection", "Source"]
+
+_LATEST = 2**62
+_LIVE = "entry NOT IN (SELECT entry FROM undone)"
+_ENTRIES = ("SELECT entry.id, entry.made_at, words, undone.made_at FROM entry "
+            "LEFT JOIN undone ON undone.entry = entry.id")
+
+
+@dataclass(frozen=True)
+class Entry:
+    """One thing the grower told at once, in words, and when it was taken back."""
+
+    id: int
+    made_at: datetime
+    words: str
+    undone_at: datetime | None = None
+
+
+class Draft:
+    """The records of an entry while it is being made."""
+
+    def __init__(self, garden: "Garden", entry_id: int, made_at: datetime) -> None:
+        self.id = entry_id
+        self._garden, self._made_at = garden, made_at
+        self._names = garden._names()
+
+    def add(self, record: Record) -> None:
+        """Add a record to the entry.
+
+        Raises
+        ------
+        Refused
+            The record names what is not known, or says what cannot be; the whole entry
+            is left out unless the caller catches this.
+        """
+        record = rules.resolved(record, self._names, self._made_at)
+        codec = CODECS[type(record)]
+        self._garden._connection.execute(codec.insert, (self.id, *codec.encode(record)))
+        self._names.learn(record)
+
+
+class Garden(WeatherStore, DerivedStore):
+    """An open garden. Use it in a `with` block, or close it."""
+
+    @classmethod
+    def create(cls, path: Path | str, site: Site, made_at: datetime) -> Self:
+        """Make a new garden file and open it.
+
+        Parameters
+        ----------
+        path : Path or str
+            Where; missing folders are made.
+        site : Site
+            Where the garden is.
+        made_at : datetime
+            Now.
+
+        Raises
+        ------
+        Refused
+            There is a file already, it cannot be made there, or the site cannot be.
+        """
+        path = Path(path)
+        rules.resolved(site, rules.Names(), made_at)
+        exists = Refused("garden file", path, "a file that does not exist yet",
+                         "Name another, or move the old one away.")
+        if path.exists():
+            raise exists
+        try:
+            path.parent.mkdir(parents=True, exist_ok=True)
+            with tempfile.TemporaryDirectory(dir=path.parent, prefix=".new-") as folder:
+                made = Path(folder) / path.name
+                cls._fill(made, site, made_at)
+                _put(made, path)
+        except FileExistsError as error:
+            raise exists from error
+        except OSError as error:
+            raise Refused("garden file", path, f"{error.strerror or error}",
+                          "Name a folder that may be written.") from error
+        return cls.open(path)
+
+    @classmethod
+    def _fill(cls, path: Path, site: Site, made_at: datetime) -> None:
+        with told(path):
+            connection = connect(path, "rwc")
+            with cls(path, connection, readonly=False) as garden:
+                connection.execute("PRAGMA journal_mode = WAL")
+                migrate(connection, str(path))
+                with garden.entry(made_at, "started the garden") as entry:
+                    entry.add(site)
+
+    @classmethod
+    def open(cls, path: Path | str, readonly: bool = False) -> Self:
+        """Open a garden file; one made by an older version is brought up to date.
+
+        Raises
+        ------
+        Refused
+            Missing, not a garden, damaged, or made by a newer version. Nothing is written
+            then.
+        """
+        path = Path(path)
+        look_at(path)
+        with told(path):
+            connection = connect(path, "ro" if readonly else "rw")
+            try:
+                connection.execute("SELECT count(*) FROM sqlite_master").fetchone()
+                if readonly:
+                    refuse_older(connection, str(path))
+                else:
+                    migrate(connection, str(path))
+            except BaseException:
+                connection.close()
+                raise
+        return cls(path, connection, readonly)
+
+    # --- entries ----------------------------------------------------------------------
+
+    @contextmanager
+    def entry(self, made_at: datetime, words: str) -> Iterator[Draft]:
+        """Make an entry: everything added inside the block is kept, or nothing.
+
+        Parameters
+        ----------
+        made_at : datetime
+            Now.
+        words : str
+            The entry in plain language ("watered 3 and 11 until they ran").
+
+        Yields
+        ------
+        Draft
+            Takes the records.
+        """
+        with self.writing():
+            made = self._connection.execute(
+                "INSERT INTO entry (made_at, words) VALUES (?, ?)", (to_seconds(made_at), words))
+            assert made.lastrowid is not None
+            yield Draft(self, made.lastrowid, made_at)
+
+    def undo(self, made_at: datetime, entry_id: int | None = None) -> Entry:
+        """Take back an entry: its rows stay in the file and no longer count.
+
+        Parameters
+        ----------
+        made_at : datetime
+            Now.
+        entry_id : int, optional
+            Which; the last one that still counts where None.
+
+        Raises
+        ------
+        Refused
+            Nothing to undo, undone already, or what other entries rest on.
+        """
+        with self.writing():
+            entry = self._to_undo(entry_id)
+            self._connection.execute("INSERT INTO undone (entry, made_at) VALUES (?, ?)",
+                                     (entry.id, to_seconds(made_at)))
+            self._refuse_loose_ends(entry)
+            return Entry(entry.id, entry.made_at, entry.words, from_seconds(to_seconds(made_at)))
+
+    def _to_undo(self, entry_id: int | None) -> Entry:
+        if entry_id is None:
+            row = self._row(f"{_ENTRIES} WHERE undone.id IS NULL ORDER BY entry.id DESC LIMIT 1")
+        else:
+            row = self._row(f"{_ENTRIES} WHERE entry.id = ?", (entry_id,))
+        if row is None:
+            raise Refused("entry to undo", entry_id, "an entry that was made",
+                          "See the list of entries.")
+        entry = _entry(row)
+        if entry.undone_at is not None:
+            raise Refused("entry to undo", f"{entry.id} ({entry.words})", "undone already",
+                          "See the list of entries.")
+        first = self._row("SELECT MIN(id) FROM entry")
+        if first and entry.id == first[0]:
+            raise Refused("entry to undo", entry.words, "nothing is left but the garden itself",
+                          "To start anew, make another garden file.")
+        return entry
+
+    def _refuse_loose_ends(self, entry: Entry) -> None:
+        names = self._names()
+        needed = [(names.trees, tree) for table in ("potting", "move", "watering", "event")
+                  for tree in self._told(table, "tree")]
+        needed += [(names.places, place) for place in self._told("move", "place")]
+        needed += [(names.mixes, mix) for column in ("mix", "ball_mix")
+                   for mix in self._told("potting", column)]
+        loose = sorted({name for known, name in needed if fold(name) not in known})
+        early = [tree for tree, at in self._rows(
+            f"SELECT tree, MIN(at) FROM watering WHERE {_LIVE} GROUP BY tree")
+            if fold(tree) not in names.potted or from_seconds(at) < names.potted[fold(tree)]]
+        if loose or early:
+            rests = ", ".join(loose or early)
+            raise Refused("entry to undo", f"{entry.id} ({entry.words})",
+                          f"later entries rest on it: {rests}", "Undo the later entries first.")
+
+    def _told(self, table: str, column: str) -> list[str]:
+        rows = self._rows(f'SELECT DISTINCT "{column}" FROM "{table}" '
+                          f'WHERE {_LIVE} AND "{column}" IS NOT NULL')
+        return [row[0] for row in rows]
+
+    def entries(self, limit: int = 20, include_undone: bool = True) -> list[Entry]:
+        """Give the last entries, the newest first."""
+        which = "" if include_undone else "WHERE undone.id IS NULL"
+        with whole(self.path):
+            return [_entry(row) for row in
+                    self._rows(f"{_ENTRIES} {which} ORDER BY entry.id DESC LIMIT ?", (limit,))]
+
+    def revision(self) -> int:
+        """Give a number that grows with every entry, undone entry and weather import."""
+        row = self._row("SELECT (SELECT COALESCE(MAX(id), 0) FROM entry) "
+                        "+ (SELECT COALESCE(MAX(id), 0) FROM undone) "
+                        "+ (SELECT COALESCE(MAX(id), 0) FROM weather_source)")
+        return int(row[0]) if row else 0
+
+    # --- what is known ----------------------------------------------------------------
+
+    def knowledge(self, at: datetime | None = None, since: datetime | None = None) -> Knowledge:
+        """Give all that is known, as it stands after corrections.
+
+        Parameters
+        ----------
+        at : datetime, optional
+            What happened later than this does not count; all counts where None. Sites,
+            places, mixes, trees and rounds have no instant: they are as they are now.
+        since : datetime, optional
+            Waterings earlier than this are left out, to spare time in an old garden; no
+            digest can be had then.
+        """
+        with self.snapshot(), whole(self.path):
+            rows = {kind: self._live(kind) for kind in CODECS if kind not in DATED}
+            spelled = spelling(rows)
+            rows |= {kind: self._live(kind, at, since if kind is Watering else None, spelled)
+                     for kind in DATED}
+            return assemble(rows, at, since)
+
+    def _live(
+        self, record: type[Record], at: datetime | None = None, since: datetime | None = None,
+        spelled: Mapping[str, Mapping[str, str]] = MappingProxyType({}),
+    ) -> list[Row]:
+        codec = CODECS[record]
+        where = f"{codec.select} WHERE {_LIVE}"
+        if record not in DATED:
+            rows = self._rows(f"{where} ORDER BY id")
+        else:
+            span = (to_seconds(since) if since else -_LATEST, to_seconds(at) if at else _LATEST)
+            rows = self._rows(f"{where} AND at >= ? AND at <= ? ORDER BY at, id", span)
+        return codec.decode(rows, spelled)
+
+    def _names(self) -> rules.Names:
+        names = rules.Names()
+        with whole(self.path):
+            for kind in (Place, Mix, Tree):
+                for _, record in self._live(kind):
+                    names.learn(record)
+            for tree, at in self._rows(
+                    f"SELECT tree, MIN(at) FROM potting WHERE {_LIVE} GROUP BY tree"):
+                names.potted[fold(tree)] = from_seconds(at)
+        return names
+
+
+def _entry(row: tuple[Any, ...]) -> Entry:
+    undone_at = None if row[3] is None else from_seconds(row[3])
+    return Entry(row[0], from_seconds(row[1]), row[2], undone_at)
+
+
+def _put(made: Path, path: Path) -> None:
+    """Put a finished file in its place, only where none is yet."""
+    with suppress(PermissionError, NotImplementedError):
+        os.link(made, path)
+        return
+    with path.open("xb") as file:  # a disk without hard links
+        file.write(made.read_bytes())

@@ -1,0 +1,1 @@
+"""How much water a pot holds: substrates, mixes, shapes, capacities."""

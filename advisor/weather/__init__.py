@@ -1,0 +1,1 @@
+"""What the sky did and will do: one hourly table, and the files it is read from."""
