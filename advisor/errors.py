@@ -6,6 +6,9 @@
 
 from collections.abc import Sequence
 
+#: Rows shown of a refused file; `ManyRefused.refusals` has them all.
+MOST_SHOWN = 40
+
 
 class Refused(ValueError):
     """Input that cannot be used; the message stands alone and is never empty.
@@ -35,5 +38,8 @@ class ManyRefused(Refused):
         super().__init__(what, f"{len(self.refusals)} rows", "every row must pass", do)
 
     def __str__(self) -> str:
-        rows = "\n".join(f"  {refusal}" for refusal in self.refusals)
-        return f"{self.what}: {self.value} refused, nothing written.\n{rows}\n{self.do}"
+        rows = [f"  {refusal}" for refusal in self.refusals[:MOST_SHOWN]]
+        if len(self.refusals) > MOST_SHOWN:
+            rows.append(f"  … and {len(self.refusals) - MOST_SHOWN} more")
+        shown = "\n".join(rows)
+        return f"{self.what}: {self.value} refused, nothing written.\n{shown}\n{self.do}"

@@ -1,28 +1,13 @@
-"""How the kernels are compiled: numba, free of the interpreter's lock, kept on disk.
+"""How the kernels are compiled: numba, free of the interpreter's lock, kept on disk."""
 
-A compiled copy is good only for the sources it was made from, all of them: the folder
-carries their digest, so a changed kernel never meets an old copy of its parts.
-"""
-
-import hashlib
-import os
 from collections.abc import Callable
-from pathlib import Path
 from typing import Any
 
-import platformdirs
+from advisor.balance.cache import folder
 
+folder()  # numba reads its cache folder from the environment when it is imported
 
-def _cache_folder() -> Path:
-    digest = hashlib.blake2b(digest_size=8)
-    for source in sorted(Path(__file__).parent.glob("*.py")):
-        digest.update(source.read_bytes())
-    return Path(platformdirs.user_cache_dir("advisor")) / "compiled" / digest.hexdigest()
-
-
-FOLDER = Path(os.environ.setdefault("NUMBA_CACHE_DIR", str(_cache_folder())))
-
-import numba  # noqa: E402  (reads its cache folder from the environment when imported)
+import numba  # noqa: E402
 
 OPTIONS: dict[str, Any] = {
     "nogil": True,
@@ -37,8 +22,3 @@ def compiled(function: Callable[..., Any]) -> Any:
         return numba.njit(cache=True, **OPTIONS)(function)
     except RuntimeError:  # numba found no folder for its cache
         return numba.njit(**OPTIONS)(function)
-
-
-def prepared() -> bool:
-    """Whether a compiled copy of these kernels is at hand; preparing one takes half a minute."""
-    return any(FOLDER.glob("**/*.nbi"))

@@ -5,6 +5,7 @@ a `Spot` says what one place lets through. Temperature and humidity stay the sit
 """
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,10 +14,12 @@ from advisor.demand import radiation
 from advisor.demand.air import Numbers
 from advisor.demand.coefficients import value
 from advisor.demand.et0 import penman_monteith_day, penman_monteith_hour
-from advisor.demand.local_days import LocalDays
 from advisor.demand.sun import SunPath, beam_share, sky_view
 from advisor.errors import Refused
 from advisor.units import check
+
+if TYPE_CHECKING:
+    from advisor.demand.local_days import LocalDays
 
 Array = NDArray[np.float64]
 
@@ -93,7 +96,7 @@ class Sky:
         Terms of the equation.
     """
 
-    days: LocalDays
+    days: "LocalDays"
     path: SunPath
     ghi_wm2: Array
     dhi_wm2: Array

@@ -1,7 +1,7 @@
 """The sun over a site: where it stands, how bright a clear sky is, what a skyline takes of it.
 
-Positions and models are pvlib's (loaded only when called): the SPA algorithm, the simplified
-Solis clear sky (Ineichen 2008), the Erbs-Driesse split into direct and diffuse light.
+Positions and models are pvlib's (it and pandas load only when called): the SPA algorithm, the
+simplified Solis clear sky (Ineichen 2008), the Erbs-Driesse split into direct and diffuse light.
 Solis is used because it needs no turbidity map from a file: its water vapour comes from the
 series, its aerosol from the table of coefficients. Angles are degrees, azimuth from north
 through east, radiation W/m² on the level.
@@ -10,22 +10,25 @@ through east, radiation W/m² on the level.
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
-from typing import Protocol
+from typing import TYPE_CHECKING, Protocol
 from zoneinfo import ZoneInfo
 
 import numpy as np
-import pandas as pd
 from numpy.typing import NDArray
 
 from advisor.demand import air
 from advisor.demand.coefficients import value
 from advisor.errors import Refused
 
+if TYPE_CHECKING:
+    import pandas as pd
+
 Array = NDArray[np.float64]
 Horizon = Sequence[tuple[float, float]]
 
 STEPS = 4  # of a quarter of an hour each
 _STEP_H = (np.arange(STEPS) + 0.5) / STEPS
+_MARGIN_DEG = 0.02  # over the highest sun among moments five minutes apart
 _EDGE_DEG = 0.01  # a skyline falls to the ground within this
 
 
@@ -83,7 +86,7 @@ class SunPath:
 
 def sun_path(
     site: SiteLike,
-    hours: pd.DatetimeIndex,
+    hours: "pd.DatetimeIndex",
     temp_c: Array | None = None,
     vapour_kpa: Array | None = None,
 ) -> SunPath:
@@ -99,6 +102,7 @@ def sun_path(
         Air temperature [°C] and vapour pressure [kPa] of each hour: the water vapour overhead
         follows from them (Gueymard 1994, as pvlib has it); 1.4 cm where unknown.
     """
+    import pandas as pd
     from pvlib.irradiance import get_extra_radiation
 
     if hours.tz is None:
@@ -124,7 +128,7 @@ def sun_path(
     )
 
 
-def positions(site: SiteLike, moments: pd.DatetimeIndex) -> tuple[Array, Array, Array]:
+def positions(site: SiteLike, moments: "pd.DatetimeIndex") -> tuple[Array, Array, Array]:
     """Apparent elevation, azimuth and true zenith of the sun [°] (pvlib's SPA).
 
     Parameters
@@ -244,6 +248,7 @@ def horizon_from_sun_hours(
     On the 21st the skyline passes through the sun at the first and at the last hour, runs
     straight between the two months' points, stays level outward (as high as the sun climbs
     while it is hidden) and is nothing inward. June and September are those months everywhere.
+    A sun longer in September than in June is no skyline's work: the line then lies between.
 
     Parameters
     ----------
@@ -299,25 +304,35 @@ def _edges(
             "two clock hours, 0 to 24, the first before the last",
             "Give the hours at which the sun reaches and leaves the place.",
         )
-    clock = np.arange(0.0, 24.0 + 1e-9, 1.0 / 12.0)
-    at = np.r_[clock, first, last]
-    elevation, azimuth, _ = positions(site, _moments(site, month, at))
+    clock = np.arange(0.0, 24.0, 1.0 / 12.0)
+    elevation, azimuth, _ = positions(site, _moments(site, month, np.r_[clock, first, last]))
     turn = _turn(site, azimuth)
-    day, (rise, fall) = elevation[:-2], elevation[-2:]
-    if day[(clock >= first) & (clock <= last)].max(initial=-90.0) <= 0.0:
+    day, up = elevation[:-2], np.flatnonzero(elevation[:-2] > 0.0)
+    if not day[(clock >= first) & (clock <= last)].max(initial=-90.0) > 0.0:
         raise Refused(
             words,
             f"from {first:g} to {last:g}",
             "hours at which the sun is up",
             "Give local clock hours; leave it out where no sun reaches the place.",
         )
-    hidden_before = day[clock < first].max(initial=max(rise, 0.0))
-    hidden_after = day[clock > last].max(initial=max(fall, 0.0))
-    return (float(turn[-2]), float(hidden_before)), (float(turn[-1]), float(hidden_after))
+    comes = _hides(turn[-2], elevation[-2], day[clock < first])
+    goes = _hides(turn[-1], elevation[-1], day[clock > last])
+    sunrise, sunset = (float(turn[up[0]]), 0.0), (float(turn[up[-1]]), 0.0)
+    return comes or sunrise, goes or sunset
 
 
-def _moments(site: SiteLike, month: int, clock_h: Array) -> pd.DatetimeIndex:
+def _hides(turn: float, elevation: float, hidden: Array) -> tuple[float, float] | None:
+    """(turn, elevation) that hides the sun's course up to here; None where there is none."""
+    highest = float(hidden.max(initial=-90.0))
+    if highest <= 0.0:
+        return None
+    return float(turn), max(float(elevation), highest + _MARGIN_DEG)
+
+
+def _moments(site: SiteLike, month: int, clock_h: Array) -> "pd.DatetimeIndex":
     """Instants of local clock hours on the 21st of a month (2025, midway between leap years)."""
+    import pandas as pd
+
     midnight = datetime(2025, month, 21, tzinfo=ZoneInfo(site.time_zone))
     return pd.DatetimeIndex(
         [(midnight + timedelta(hours=float(h))).astimezone(UTC) for h in clock_h]

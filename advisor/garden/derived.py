@@ -23,6 +23,7 @@ HOUR_S = 3600
 DAY_VALUES = ("tmax_c", "tmin_c", "tmean_c", "rain_mm", "et0_mm")
 _DAY_COLUMNS = ("date", *DAY_VALUES, "rules", "first_hour", "n_hours")
 _SITE_DAYS = "site days"
+SITE = ""  # in place of a place's name: what all places share
 
 
 @dataclass(frozen=True, eq=False)
@@ -95,65 +96,63 @@ class DerivedStore(GardenFile):
         """Give the digest of what the days were computed from; None where there are none."""
         return self._digest(_SITE_DAYS)
 
-    # --- hours of a place -------------------------------------------------------------
+    # --- hours of the site and its places ---------------------------------------------
 
-    def save_place_hours(
-        self, place: str, digest: str, hour: NDArray[np.int64], et0_mm: NDArray[np.float64]
+    def save_hours(
+        self, place: str, digest: str, hour: NDArray[np.int64],
+        values: Mapping[str, NDArray[np.float64]],
     ) -> None:
-        """Keep hourly ET0 of a place; hours kept earlier and not given again stay.
+        """Keep hourly numbers of a place; hours kept earlier and not given again stay.
 
         Parameters
         ----------
         place : str
-            Its name.
+            Its name, or SITE for what all places share.
         digest : str
             Of the place, the site and the weather they were computed from.
         hour : array of int, shape (n,)
             Start of the hour, whole hours without holes [s since 1970 UTC].
-        et0_mm : array, shape (n,)
-            Reference evapotranspiration of the hour [mm].
+        values : mapping of str to array, shape (n,)
+            Numbers with their unit in their name ("et0_mm"), the same names every time.
         """
         if len(hour) == 0:
             return
         if np.any(np.diff(hour) != HOUR_S):
             raise ValueError("hours of a place have holes or another order")
         with self.writing():
-            kept_first, kept = self._place_numbers(place)
-            first, end = int(hour[0]), int(hour[-1]) + HOUR_S
-            if len(kept):
-                start = min(first, kept_first)
-                stop = max(end, kept_first + len(kept) * HOUR_S)
-                joined = np.full((stop - start) // HOUR_S, np.nan)
-                at = (kept_first - start) // HOUR_S
-                joined[at:at + len(kept)] = kept
-            else:
-                start, joined = first, np.full(len(hour), np.nan)
-            at = (first - start) // HOUR_S
-            joined[at:at + len(hour)] = et0_mm
+            kept_first, kept = self._numbers(place)
+            first = int(hour[0])
+            size = len(next(iter(kept.values()))) if kept else 0
+            start = min(first, kept_first) if size else first
+            stop = max(int(hour[-1]) + HOUR_S, kept_first + size * HOUR_S)
+            joined = {name: np.full((stop - start) // HOUR_S, np.nan) for name in values}
+            for name, column in joined.items():
+                for at, part in ((kept_first, kept.get(name, np.empty(0))), (first, values[name])):
+                    here = (at - start) // HOUR_S
+                    if len(part):
+                        column[here:here + len(part)] = part
             self._connection.execute("INSERT OR REPLACE INTO place_hours VALUES (?, ?, ?)",
-                                     (fold(place), start, pack({"et0_mm": joined})))
+                                     (fold(place), start, pack(joined)))
             self._save_digest(f"place {fold(place)}", digest)
 
-    def place_hours(self, place: str, start: datetime, end: datetime) -> Arrays:
-        """Give "hour" [s since 1970 UTC] and "et0_mm" [mm] of a place, from `start` up to `end`.
+    def hours(self, place: str) -> Arrays:
+        """Give "hour" [s since 1970 UTC] and the numbers kept of a place; empty where none are.
 
-        Hours between others that were never computed are NaN; outside them nothing is given.
+        Hours between others that were never computed are NaN.
         """
         with whole(self.path):
-            first, et0_mm = self._place_numbers(place)
-            low = max(-(-(to_seconds(start) - first) // HOUR_S), 0)
-            high = max(min(-(-(to_seconds(end) - first) // HOUR_S), len(et0_mm)), low)
-            hour = first + HOUR_S * np.arange(low, high, dtype=np.int64)
-            return {"hour": hour, "et0_mm": et0_mm[low:high]}
+            first, numbers = self._numbers(place)
+            size = len(next(iter(numbers.values()))) if numbers else 0
+            return {"hour": first + HOUR_S * np.arange(size, dtype=np.int64), **numbers}
 
-    def place_digest(self, place: str) -> str | None:
+    def hours_digest(self, place: str) -> str | None:
         """Give the digest of what a place's hours were computed from; None where none are."""
         return self._digest(f"place {fold(place)}")
 
-    def _place_numbers(self, place: str) -> tuple[int, NDArray[Any]]:
+    def _numbers(self, place: str) -> tuple[int, Arrays]:
         row = self._row("SELECT first_hour, numbers FROM place_hours WHERE place = ?",
                         (fold(place),))
-        return (row[0], unpack(row[1])["et0_mm"]) if row else (0, np.empty(0))
+        return (row[0], dict(unpack(row[1]))) if row else (0, {})
 
     # --- beliefs ----------------------------------------------------------------------
 

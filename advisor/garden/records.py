@@ -8,6 +8,7 @@ Instants are aware datetimes in UTC; sizes are millimetres, crowns centimetres.
 
 from dataclasses import dataclass
 from datetime import datetime
+from zoneinfo import ZoneInfo
 
 FORMS = ("pot", "small pot", "box", "basket", "slab", "root over rock", "forest")
 OUTLINES = ("rectangle", "oval", "round")
@@ -34,6 +35,11 @@ class Site:
     longitude_deg: float
     elevation_m: float
     time_zone: str
+
+    @property
+    def zone(self) -> ZoneInfo:
+        """Whose clock shows on the wall."""
+        return ZoneInfo(self.time_zone)
 
 
 @dataclass(frozen=True)

@@ -145,7 +145,7 @@ def refuse_newer(found: int, known: int, where: str) -> None:
 
 
 def refuse_older(
-    connection: sqlite3.Connection, where: str, migrations: Sequence[Migration] = MIGRATIONS
+    connection: sqlite3.Connection, where: str, migrations: Sequence[Migration]
 ) -> None:
     """Refuse a file that must be brought up to date before it can be read.
 
@@ -163,7 +163,7 @@ def refuse_older(
 
 
 def migrate(
-    connection: sqlite3.Connection, where: str, migrations: Sequence[Migration] = MIGRATIONS
+    connection: sqlite3.Connection, where: str, migrations: Sequence[Migration]
 ) -> int:
     """Apply the migrations a file still lacks, each in a transaction of its own.
 
@@ -190,19 +190,24 @@ def migrate(
     """
     applied = 0
     for number, statements in enumerate(migrations, start=1):
-        if version(connection) >= number:
-            continue
-        connection.execute("BEGIN IMMEDIATE")
-        try:
-            if version(connection) < number:  # another process may have been first
-                for statement in statements:
-                    connection.execute(statement)
-                connection.execute(f"PRAGMA user_version = {number}")
-                connection.execute(f"PRAGMA application_id = {APPLICATION_ID}")
-                applied += 1
-            connection.execute("COMMIT")
-        except BaseException:
-            connection.execute("ROLLBACK")
-            raise
+        if version(connection) < number:
+            applied += _apply(connection, number, statements)
     refuse_newer(version(connection), len(migrations), where)
     return applied
+
+
+def _apply(connection: sqlite3.Connection, number: int, statements: Migration) -> bool:
+    connection.execute("BEGIN IMMEDIATE")
+    try:
+        lacking = version(connection) < number  # another process may have been first
+        if lacking:
+            for statement in statements:
+                connection.execute(statement)
+            connection.execute(f"PRAGMA user_version = {number}")
+            connection.execute(f"PRAGMA application_id = {APPLICATION_ID}")
+        connection.execute("COMMIT")
+    except BaseException:
+        if connection.in_transaction:
+            connection.execute("ROLLBACK")
+        raise
+    return lacking

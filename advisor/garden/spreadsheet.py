@@ -272,7 +272,8 @@ class _Sheet:
         if potting:
             yield potting
         move = known.get("place")
-        place, since = values["place"].get("place"), values["place"].get("at")
+        place: str = values["place"].get("place") or ""
+        since: datetime | None = values["place"].get("at")
         if since and not place:
             refusals.append(Refused(f"line {line}, place", "nothing", "needed beside its day",
                                     "Give the place, or leave the day out."))

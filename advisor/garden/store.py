@@ -11,7 +11,7 @@ from types import MappingProxyType
 from typing import Any, Self
 
 from advisor.errors import Refused
-from advisor.garden import rules
+from advisor.garden import rules, schema
 from advisor.garden.derived import Belief, DerivedStore, Projection
 from advisor.garden.file import connect, look_at, told, whole
 from advisor.garden.instants import from_seconds, to_seconds
@@ -96,9 +96,9 @@ class Garden(WeatherStore, DerivedStore):
                 made = Path(folder) / path.name
                 cls._fill(made, site, made_at)
                 _put(made, path)
-        except FileExistsError as error:
-            raise exists from error
         except OSError as error:
+            if path.exists():  # another process was first
+                raise exists from error
             raise Refused("garden file", path, f"{error.strerror or error}",
                           "Name a folder that may be written.") from error
         return cls.open(path)
@@ -109,7 +109,7 @@ class Garden(WeatherStore, DerivedStore):
             connection = connect(path, "rwc")
             with cls(path, connection, readonly=False) as garden:
                 connection.execute("PRAGMA journal_mode = WAL")
-                migrate(connection, str(path))
+                migrate(connection, str(path), schema.MIGRATIONS)
                 with garden.entry(made_at, "started the garden") as entry:
                     entry.add(site)
 
@@ -130,9 +130,9 @@ class Garden(WeatherStore, DerivedStore):
             try:
                 connection.execute("SELECT count(*) FROM sqlite_master").fetchone()
                 if readonly:
-                    refuse_older(connection, str(path))
+                    refuse_older(connection, str(path), schema.MIGRATIONS)
                 else:
-                    migrate(connection, str(path))
+                    migrate(connection, str(path), schema.MIGRATIONS)
             except BaseException:
                 connection.close()
                 raise
@@ -238,6 +238,11 @@ class Garden(WeatherStore, DerivedStore):
         return int(row[0]) if row else 0
 
     # --- what is known ----------------------------------------------------------------
+
+    def site(self) -> Site:
+        """Give where the garden is."""
+        site: Site = self._live(Site)[-1][1]
+        return site
 
     def knowledge(self, at: datetime | None = None, since: datetime | None = None) -> Knowledge:
         """Give all that is known, as it stands after corrections.

@@ -78,22 +78,36 @@ class WeatherStore(GardenFile):
         -------
         int
             The id of the source. The newest source given again is not kept twice.
+
+        Raises
+        ------
+        Refused
+            The file cannot be written.
+        ValueError
+            The hours are not whole hours in order, each once.
         """
+        stamps = np.asarray(hours["hour"], dtype=np.int64)
+        if np.any(stamps % HOUR_S) or np.any(np.diff(stamps) <= 0):
+            raise ValueError("hours of weather are not whole hours in order, each once")
         with self.writing():
             newest = self._row("SELECT id, name, digest FROM weather_source "
                                "ORDER BY id DESC LIMIT 1")
             if newest and source.digest and newest[1:] == (source.name, source.digest):
                 return int(newest[0])
-            issued = to_seconds(source.issued_at) if source.issued_at else None
-            source_id = self._connection.execute(
-                "INSERT INTO weather_source (made_at, name, words, licence, digest, issued_at, "
-                "latitude_deg, longitude_deg, elevation_m) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)",
-                (to_seconds(made_at), source.name, source.words, source.licence, source.digest,
-                 issued, source.latitude_deg, source.longitude_deg, source.elevation_m),
-            ).lastrowid
-            assert source_id is not None
+            source_id = self._new_source(source, made_at)
             self._connection.executemany(_SAVE, self._weather_rows(source_id, hours))
             return source_id
+
+    def _new_source(self, source: Source, made_at: datetime) -> int:
+        issued = to_seconds(source.issued_at) if source.issued_at else None
+        source_id = self._connection.execute(
+            "INSERT INTO weather_source (made_at, name, words, licence, digest, issued_at, "
+            "latitude_deg, longitude_deg, elevation_m) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)",
+            (to_seconds(made_at), source.name, source.words, source.licence, source.digest,
+             issued, source.latitude_deg, source.longitude_deg, source.elevation_m),
+        ).lastrowid
+        assert source_id is not None
+        return source_id
 
     def _weather_rows(
         self, source_id: int, hours: Mapping[str, NDArray[Any]]

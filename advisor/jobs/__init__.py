@@ -1,0 +1,1 @@
+"""What the tool decides, from what is known: pure, "now" is an argument."""

@@ -1,0 +1,1 @@
+"""What the tool says and draws."""

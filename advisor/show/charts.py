@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any, Final, NamedTuple, TypeAlias
 
 import numpy as np
+from matplotlib import rc_context
 from matplotlib.axes import Axes
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
@@ -198,7 +199,8 @@ def save(figure: Figure, path: Path) -> Path:
         ".pdf": {"CreationDate": None},
     }
     try:
-        figure.savefig(path, dpi=DPI, metadata=dated[path.suffix.lower()])
+        with rc_context({"svg.hashsalt": "advisor"}):
+            figure.savefig(path, dpi=DPI, metadata=dated[path.suffix.lower()])
     except OSError as error:
         raise Refused(
             "picture file",

@@ -73,7 +73,12 @@ def name_days(axes: Axes, clock: Clock) -> None:
     every = -(-len(starts) // DAY_LABELS)
     middles = [(start + end) / 2 for start, end in zip(starts[:-1], starts[1:], strict=True)]
     shown = [x for x in middles[::every] if clock.ends[0] <= x <= clock.ends[1]]
-    names = [day_name(clock.local(x), "\n", month=i == 0) for i, x in enumerate(shown)]
+    days = [clock.local(x) for x in shown]
+    months = [0, *(day.month for day in days[:-1])]
+    names = [
+        day_name(day, "\n", month=day.month != before)
+        for day, before in zip(days, months, strict=False)
+    ]
     axes.set_xticks(shown, names, fontsize=9)
     named_hours = clock.days <= HOUR_LABELS_DAYS
     axes.tick_params(
@@ -89,6 +94,8 @@ def name_days(axes: Axes, clock: Clock) -> None:
 
 def name_now(axes: Axes, clock: Clock) -> None:
     """Say what the line of now is and which side is coming, above it."""
+    if not clock.ends[0] <= clock.now <= clock.ends[1]:
+        return
     now = clock.local(clock.now)
     words = [(f"now, {day_name(now, ' ')}, {now:%H:%M}", -4, "right")]
     if clock.now < clock.ends[1]:
@@ -108,6 +115,6 @@ def name_now(axes: Axes, clock: Clock) -> None:
 
 
 def day_name(day: datetime, between: str, *, month: bool = False) -> str:
-    """Name a day: "Thu 2", with its month on the first and where asked for."""
+    """Name a day: "Thu 2", or "Thu 2 Jul"."""
     name = f"{DAYS[day.weekday()]}{between}{day.day}"
-    return f"{name} {MONTHS[day.month - 1]}" if month or day.day == 1 else name
+    return f"{name} {MONTHS[day.month - 1]}" if month else name

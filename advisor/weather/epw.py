@@ -49,27 +49,45 @@ def read(path: Path, *, year: int | None = None) -> series.Series:
         Cut off, not to be read, or of several years and none named.
     """
     text = table.old_text(path)
-    rows = [line.split(",") for line in text.splitlines()[HEAD_LINES:]]
+    rows = [line.split(",") for line in table.lines_of(text)[HEAD_LINES:]]
     fields = [len(row) - 1 for row in rows]
     head = max(fields[0] if fields else 0, FEWEST_FIELDS - 1)
     years.check_whole(path.name, fields, head, HOURS, HEAD_LINES + 1)
     try:
-        year = years.wanted(path.name, sorted({int(row[0]) for row in rows}), year)
-        found, meta = iotools.read_epw(io.StringIO(text), coerce_year=year)
-        values = pd.DataFrame({
-            ours: _known(found[theirs], missing) for ours, (theirs, _, missing) in COLUMNS.items()
-        })
+        found = sorted({int(row[0]) for row in rows})
+        year = years.wanted(path.name, found, year)
+        columns, meta = iotools.read_epw(io.StringIO(text), coerce_year=year)
+        hours = _hours(columns, path.name, meta["latitude"])
     except Refused:
         raise
     except years.NOT_READ as error:
         raise years.unreadable(path.name, "EPW", error) from None
-    hours = series.build(series.Raw(
-        values, {ours: unit for ours, (_, unit, _) in COLUMNS.items()}, path.name,
-        instants=True, bad="set aside", latitude_deg=meta["latitude"]))
     return series.Series(
-        hours, f"typical year (EPW), {meta['city']}, {meta['country']}", "as the file's maker says",
-        (*years.notes(year, hours), _rain_note(hours["rain_mm"])),
-        meta["latitude"], meta["longitude"], meta["altitude"])
+        hours,
+        f"typical year (EPW), {meta['city']}, {meta['country']}",
+        "as the file's maker says",
+        (*years.notes(found, year, hours), _rain_note(hours["rain_mm"])),
+        meta["latitude"],
+        meta["longitude"],
+        meta["altitude"],
+    )
+
+
+def _hours(found: pd.DataFrame, name: str, latitude_deg: float) -> pd.DataFrame:
+    """Give the hourly table of the file's rows."""
+    values = {
+        ours: _known(found[theirs], missing) for ours, (theirs, _, missing) in COLUMNS.items()
+    }
+    units = {ours: unit for ours, (_, unit, _) in COLUMNS.items()}
+    raw = series.Raw(
+        pd.DataFrame(values),
+        units,
+        name,
+        instants=True,
+        bad="set aside",
+        latitude_deg=latitude_deg,
+    )
+    return series.build(raw)
 
 
 def _known(values: pd.Series, missing: float) -> pd.Series:

@@ -63,8 +63,9 @@ def read(
         return tmy3.read(path, year=year)
     if kind == "epw":
         return epw.read(path, year=year)
-    raise Refused("kind of file", kind, "known: " + ", ".join(get_args(Kind)),
-                  "Give one of these, or none.")
+    raise Refused(
+        "kind of file", kind, "known: " + ", ".join(get_args(Kind)), "Give one of these, or none."
+    )
 
 
 def kind_of(path: Path | str) -> Kind:
@@ -76,16 +77,22 @@ def kind_of(path: Path | str) -> Kind:
         It cannot be read, or is no weather file of a known kind.
     """
     path = Path(path)
-    lines = table.content(path)[:20_000].decode("iso-8859-1").lstrip("ï»¿\n\r").splitlines()
+    start = table.content(path)[:20_000].decode("utf-8-sig", errors="replace")
+    lines = table.lines_of(start.lstrip())
     if lines[0].startswith("LOCATION,"):
         return "epw"
     if len(lines) > 1 and lines[1].startswith("Date (MM/DD/YYYY),Time (HH:MM)"):
         return "tmy3"
-    rows = [line.lstrip().lower() for line in lines if line.strip() and line.lstrip()[0] != "#"]
+    rows = [line.strip(' "').lower() for line in lines]
+    rows = [row for row in rows if row and not row.startswith("#")]
     if rows and rows[0].startswith("hour"):
         return "hourly"
     if rows and rows[0].startswith("day"):
         return "daily"
     table.text(path)  # says so where it is binary
-    raise Refused(path.name, "not a weather file", "the own CSV (first column 'hour [UTC]' or "
-                  "'day'), TMY3 or EPW", "Give a file of one of these kinds.")
+    raise Refused(
+        path.name,
+        "not a weather file",
+        "the own CSV (first column 'hour [UTC]' or 'day'), TMY3 or EPW",
+        "Give a file of one of these kinds.",
+    )

@@ -28,21 +28,45 @@ def check_order(stamps: pd.DatetimeIndex, lines: list[int], name: str) -> None:
     rules = (
         (steps == 0, "the same hour as the line before", "Keep one of the two rows."),
         (steps < 0, "earlier than the line before", "Put the rows in order of time."),
-        ((steps > 0) & (steps < 1), "less than an hour after the line before",
-         "Give one row an hour."),
-        (steps > LONGEST_GAP_D * 24, f"more than {LONGEST_GAP_D} days after the line before",
-         "Check the year, or give the parts as files of their own."),
+        (
+            (steps > 0) & (steps < 1),
+            "less than an hour after the line before",
+            "Give one row an hour.",
+        ),
+        (
+            steps > LONGEST_GAP_D * 24,
+            f"more than {LONGEST_GAP_D} days after the line before",
+            "Check the year, or give the parts as files of their own.",
+        ),
     )
-    raise_all(name, [
-        Refused(f"line {lines[i + 1]}, hour", f"{stamps[i + 1]:%Y-%m-%dT%H:%MZ}", limit, do)
-        for broken, limit, do in rules for i in np.flatnonzero(broken).tolist()
-    ], "Mend these rows.")
+    raise_all(
+        name,
+        [
+            Refused(f"line {lines[i + 1]}, hour", f"{stamps[i + 1]:%Y-%m-%dT%H:%MZ}", limit, do)
+            for broken, limit, do in rules
+            for i in np.flatnonzero(broken).tolist()
+        ],
+        "Mend these rows.",
+    )
+    _check_quarters(stamps, lines, name)
+
+
+def _check_quarters(stamps: pd.DatetimeIndex, lines: list[int], name: str) -> None:
+    """Refuse stamps that no time zone's full hour can have."""
     odd = np.flatnonzero(stamps.asi8 % QUARTER.value).tolist()
-    raise_all(name, [
-        Refused(f"line {lines[i]}, hour", f"{stamps[i]:%Y-%m-%dT%H:%M:%SZ}",
-                "an hour starts on a full quarter of an hour", "Give the hour's stamp.")
-        for i in odd
-    ], "Mend these stamps.")
+    raise_all(
+        name,
+        [
+            Refused(
+                f"line {lines[i]}, hour",
+                f"{stamps[i]:%Y-%m-%dT%H:%M:%SZ}",
+                "an hour starts on a full quarter of an hour",
+                "Give the hour's stamp.",
+            )
+            for i in odd
+        ],
+        "Mend these stamps.",
+    )
 
 
 def whole_hours(values: pd.DataFrame, origins: pd.DataFrame) -> tuple[pd.DataFrame, pd.DataFrame]:

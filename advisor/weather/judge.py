@@ -13,8 +13,16 @@ from advisor.weather.vapour import saturation_kpa
 
 #: every quantity a source may give by the hour
 QUANTITIES = (
-    "temp_c", "dew_c", "humidity_pct", "vapour_kpa", "wind_ms", "wind_height_m", "ghi_wm2",
-    "cloud_share", "rain_mm", "pressure_kpa",
+    "temp_c",
+    "dew_c",
+    "humidity_pct",
+    "vapour_kpa",
+    "wind_ms",
+    "wind_height_m",
+    "ghi_wm2",
+    "cloud_share",
+    "rain_mm",
+    "pressure_kpa",
 )
 #: air may seem this much short of saturation by two instruments' errors [°C], [J] .2 to 1
 DEW_ABOVE_AIR_C = 0.5
@@ -77,10 +85,19 @@ def judged(rows: Rows, *, aside: bool) -> tuple[pd.DataFrame, pd.DataFrame]:
     values = _converted(rows)
     faults = [*_beyond(rows, values), *_above_saturation(values)]
     if not aside:
-        raise_all(rows.name, [
-            Refused(f"line {rows.lines[fault.row]}, {_label(rows, fault.column)}", fault.value,
-                    fault.limit, "Check the number and its unit.") for fault in faults
-        ], "Check these numbers and their units.")
+        raise_all(
+            rows.name,
+            [
+                Refused(
+                    f"line {rows.lines[fault.row]}, {_label(rows, fault.column)}",
+                    fault.value,
+                    fault.limit,
+                    "Check the number and its unit.",
+                )
+                for fault in faults
+            ],
+            "Check these numbers and their units.",
+        )
     origins = _origins(rows, values)
     for fault in faults:
         stamp = values.index[fault.row]
@@ -117,8 +134,12 @@ def _beyond(rows: Rows, values: pd.DataFrame) -> list[_Fault]:
         bad = known & ~values[column].between(limit.low, limit.high)
         unit = rows.units.get(str(column), limit.unit)
         faults += [
-            _Fault(int(row), str(column), f"{rows.values[column].iloc[row]:g} {unit}",
-                   f"{limit.low:g} to {limit.high:g} {limit.unit}")
+            _Fault(
+                int(row),
+                str(column),
+                f"{rows.values[column].iloc[row]:g} {unit}",
+                f"{limit.low:g} to {limit.high:g} {limit.unit}",
+            )
             for row in np.flatnonzero(bad)
         ]
     return faults
@@ -137,8 +158,12 @@ def _above_saturation(values: pd.DataFrame) -> list[_Fault]:
     ]
     vapour = values["vapour_kpa"]
     return faults + [
-        _Fault(int(row), "vapour_kpa", f"{vapour.iloc[row]:.3f} kPa",
-               f"at most {most_kpa[row]:.3f} kPa in air of {temp.iloc[row]:.1f} °C")
+        _Fault(
+            int(row),
+            "vapour_kpa",
+            f"{vapour.iloc[row]:.3f} kPa",
+            f"at most {most_kpa[row]:.3f} kPa in air of {temp.iloc[row]:.1f} °C",
+        )
         for row in np.flatnonzero(vapour > most_kpa)
     ]
 

@@ -39,16 +39,27 @@ from advisor.weather import series, stamps, table
 
 #: words of a head and the quantity behind them
 NUMBERS = {
-    "temp": "temp_c", "dew point": "dew_c", "humidity": "humidity_pct", "vapour": "vapour_kpa",
-    "wind": "wind_ms", "wind height": "wind_height_m", "radiation": "ghi_wm2",
-    "cloud": "cloud_share", "rain": "rain_mm", "pressure": "pressure_kpa",
+    "temp": "temp_c",
+    "dew point": "dew_c",
+    "humidity": "humidity_pct",
+    "vapour": "vapour_kpa",
+    "wind": "wind_ms",
+    "wind height": "wind_height_m",
+    "radiation": "ghi_wm2",
+    "cloud": "cloud_share",
+    "rain": "rain_mm",
+    "pressure": "pressure_kpa",
 }
 _WORD = {quantity: words for words, quantity in NUMBERS.items()}
 ORIGINS = {f"{_WORD[column]} from": f"{column}_from" for column in series.COLUMNS}
 #: unit written and digits kept when a file shall be short
 WRITTEN = {
-    "temp_c": ("C", 2), "vapour_kpa": ("kPa", 3), "wind_ms": ("m/s", 2), "wind_height_m": ("m", 1),
-    "ghi_wm2": ("W/m2", 0), "cloud_share": ("share", 2), "rain_mm": ("mm", 1),
+    "temp_c": ("C", 2),
+    "vapour_kpa": ("kPa", 3),
+    "wind_ms": ("m/s", 2),
+    "ghi_wm2": ("W/m2", 0),
+    "cloud_share": ("share", 2),
+    "rain_mm": ("mm", 1),
     "pressure_kpa": ("kPa", 2),
 }
 FILE = "file"
@@ -66,8 +77,12 @@ def read(path: Path) -> series.Series:
     found = table.columns(sheet, NUMBERS | ORIGINS)
     amounts = [column for column in found if column.quantity in CONVERSIONS]
     if "temp_c" not in (column.quantity for column in amounts):
-        raise Refused(sheet.name, "no column 'temp'", "a temperature for every file",
-                      "Add a column 'temp [C]'.")
+        raise Refused(
+            sheet.name,
+            "no column 'temp'",
+            "a temperature for every file",
+            "Add a column 'temp [C]'.",
+        )
     period, zone_name = time_head(sheet, "hour")
     written = stamps.Written(sheet.name, [row[0] for row in sheet.rows], sheet.lines)
     index = stamps.to_utc(written, zone_name)
@@ -76,8 +91,13 @@ def read(path: Path) -> series.Series:
         if column not in amounts:
             values[column.name] = [row[column.position].strip() for row in sheet.rows]
     raw = series.Raw(
-        values, {column.quantity: column.head.unit or "" for column in amounts}, sheet.name,
-        period=period, origin=FILE, lines=sheet.lines, latitude_deg=sheet.number("latitude"),
+        values,
+        {column.quantity: column.head.unit or "" for column in amounts},
+        sheet.name,
+        period=period,
+        origin=FILE,
+        lines=sheet.lines,
+        latitude_deg=sheet.number("latitude"),
         wind_height_m=wind_height(sheet, amounts),
         labels={column.quantity: column.head.words for column in amounts},
     )
@@ -88,11 +108,18 @@ def told(sheet: table.Sheet, hours: pd.DataFrame) -> series.Series:
     """Put what the remarks say of source, licence and place beside the hours."""
     notes = sheet.remarks.get("note", ())
     if not sheet.ended:
-        notes += (f"The last line of {sheet.name} has no line end: if the file was cut off, "
-                  "its last number is short.",)
+        notes += (
+            f"The last line of {sheet.name} has no line end: if the file was cut off, "
+            "its last number is short.",
+        )
     return series.Series(
-        hours, sheet.remark("source") or sheet.name, sheet.remark("licence"), notes,
-        sheet.number("latitude"), sheet.number("longitude"), sheet.number("elevation"),
+        hours,
+        sheet.remark("source") or sheet.name,
+        sheet.remark("licence"),
+        notes,
+        sheet.number("latitude"),
+        sheet.number("longitude"),
+        sheet.number("elevation"),
     )
 
 
@@ -100,10 +127,17 @@ def time_head(sheet: table.Sheet, word: str) -> tuple[Literal["start", "end"], s
     """Read the head of the time column: which end of the hour, and which zone."""
     parts = table.head(sheet.head[0])
     periods: dict[str, Literal["start", "end"]] = {
-        word: "start", f"{word} start": "start", f"{word} end": "end"}
+        word: "start",
+        f"{word} start": "start",
+        f"{word} end": "end",
+    }
     if parts.words not in periods:
-        raise Refused(f"{sheet.name}, column '{sheet.head[0]}'", sheet.head[0],
-                      f"'{word} [UTC]' or '{word} end [Europe/Berlin]'", "Mend the head.")
+        raise Refused(
+            f"{sheet.name}, column '{sheet.head[0]}'",
+            sheet.head[0],
+            f"'{word} [UTC]' or '{word} end [Europe/Berlin]'",
+            "Mend the head.",
+        )
     if parts.unit is not None:
         stamps.zone(parts.unit, f"{sheet.name}, zone of '{word}'")
     return periods[parts.words], parts.unit
@@ -115,8 +149,12 @@ def wind_height(sheet: table.Sheet, amounts: list[table.Column]) -> float:
     if "wind_ms" not in heads or "wind_height_m" in heads:
         return 10.0  # not used
     if heads["wind_ms"].height_m is None:
-        raise Refused(f"{sheet.name}, column 'wind'", "no height", "the sensor's height",
-                      "Write it in the head: 'wind 10m [m/s]' or 'wind 2m [m/s]'.")
+        raise Refused(
+            f"{sheet.name}, column 'wind'",
+            "no height",
+            "the sensor's height",
+            "Write it in the head: 'wind 10m [m/s]' or 'wind 2m [m/s]'.",
+        )
     return heads["wind_ms"].height_m
 
 
@@ -144,8 +182,11 @@ def write_csv(weather: series.Series, path: Path | str, *, short: bool = False) 
 
 
 def _remarks(weather: series.Series) -> list[tuple[str, str]]:
-    numbers = (("latitude", weather.latitude_deg), ("longitude", weather.longitude_deg),
-               ("elevation", weather.elevation_m))
+    numbers = (
+        ("latitude", weather.latitude_deg),
+        ("longitude", weather.longitude_deg),
+        ("elevation", weather.elevation_m),
+    )
     words = (("source", weather.source), ("licence", weather.licence))
     return [
         *((key, value) for key, value in words if value),
@@ -161,21 +202,25 @@ def _columns(hours: pd.DataFrame, short: bool) -> dict[str, list[str]]:
     for quantity, (unit, digits) in WRITTEN.items():
         values = hours[quantity].to_numpy(dtype=np.float64)
         cells = [_cell(value, digits if short else None) for value in values.tolist()]
-        words = _WORD[quantity]
-        if quantity == "wind_height_m":
-            continue
-        if quantity == "wind_ms":
-            heights = hours["wind_height_m"].dropna().unique()
-            if len(heights) == 1:
-                words += f" {_cell(float(heights[0]), None)}m"
-            elif len(heights) > 1:
-                columns["wind height [m]"] = [_cell(v, None) for v in hours["wind_height_m"]]
         origins = hours[f"{quantity}_from"]
-        if quantity == "temp_c" or any(cells) or (origins != "").any():
-            columns[f"{words} [{unit}]"] = cells
+        if quantity != "temp_c" and not any(cells) and not (origins != "").any():
+            continue
+        words = _WORD[quantity]
+        if quantity == "wind_ms":
+            words, heights = _wind_words(hours["wind_height_m"])
+            columns |= heights
+        columns[f"{words} [{unit}]"] = cells
         if (origins != np.where(np.isnan(values), "", FILE)).any():
             columns[f"{_WORD[quantity]} from"] = origins.tolist()
     return columns
+
+
+def _wind_words(heights: pd.Series) -> tuple[str, dict[str, list[str]]]:
+    """Give the wind's words with its height, or else a column of heights that change."""
+    known = heights.dropna().unique().tolist()
+    if len(known) == 1:
+        return f"wind {_cell(known[0], None)}m", {}
+    return "wind", {"wind height [m]": [_cell(height, None) for height in heights.tolist()]}
 
 
 def _cell(value: float, digits: int | None) -> str:

@@ -30,7 +30,10 @@ from advisor.weather.vapour import saturation_kpa
 COLUMNS = ("temp_c", "vapour_kpa", "wind_ms", "ghi_wm2", "cloud_share", "rain_mm", "pressure_kpa")
 #: the whole table, in its order
 TABLE = (
-    *COLUMNS[:3], "wind_height_m", *COLUMNS[3:], *(f"{column}_from" for column in COLUMNS),
+    *COLUMNS[:3],
+    "wind_height_m",
+    *COLUMNS[3:],
+    *(f"{column}_from" for column in COLUMNS),
 )
 #: what is read at an instant where a source does not give means
 INSTANTS = ("temp_c", "vapour_kpa", "wind_ms", "cloud_share", "pressure_kpa")
@@ -193,14 +196,16 @@ def _stamps(raw: Raw) -> pd.DatetimeIndex:
     if len(index) == 0:
         raise Refused(raw.name, "no rows", "at least one hour", "Give a file with weather in it.")
     if not isinstance(index, pd.DatetimeIndex) or index.tz is None or index.hasnans:
-        raise Refused(f"{raw.name}, stamps", str(index[0]), "instants that know their zone",
-                      "Name the zone of the stamps.")
+        raise Refused(
+            f"{raw.name}, stamps",
+            str(index[0]),
+            "instants that know their zone",
+            "Name the zone of the stamps.",
+        )
     return index.tz_convert("UTC").as_unit("ns")
 
 
-def _with_vapour(
-    values: pd.DataFrame, origins: pd.DataFrame
-) -> tuple[pd.DataFrame, pd.DataFrame]:
+def _with_vapour(values: pd.DataFrame, origins: pd.DataFrame) -> tuple[pd.DataFrame, pd.DataFrame]:
     """Bring humidity of any kind to vapour pressure, and every column of the table into being."""
     saturated = pd.Series(saturation_kpa(values["temp_c"]), index=values.index)
     share = values["humidity_pct"].clip(upper=100.0) / 100.0
@@ -215,8 +220,8 @@ def _with_vapour(
         taken = vapour.isna() & (way.notna() | (origin == ""))
         origin = origin.where(~taken, origins[column])
         vapour = vapour.fillna(way)
-    limit = saturated.where(saturated.notna(), np.inf)
-    values = values.assign(vapour_kpa=vapour.clip(upper=limit))
+    origin = origin.where(vapour.notna() | origin.str.startswith(ASIDE), "")
+    values = values.assign(vapour_kpa=vapour.clip(upper=saturated.fillna(np.inf)))
     origins = origins.assign(vapour_kpa=origin)
     return values[[*COLUMNS, "wind_height_m"]], origins[list(COLUMNS)]
 

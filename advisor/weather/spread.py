@@ -22,7 +22,7 @@ ANGSTROM = (0.25, 0.50)
 #: solar constant [W/m²]: FAO-56 Eq. 21, .0820 MJ/m² a minute [S]
 SOLAR_CONSTANT_WM2 = 0.0820e6 / 60.0
 #: the sun is looked at this often [min]
-STEP_MIN = 15
+STEP_MIN = 5
 SECONDS = 3600.0
 
 
@@ -59,17 +59,23 @@ def sun(hours: pd.DatetimeIndex, latitude_deg: float, longitude_deg: float) -> S
         Place [°], north and east positive.
     """
     offsets = np.arange(STEP_MIN / 2, 60, STEP_MIN)
-    looks = pd.DatetimeIndex(np.concatenate([
-        (hours + pd.Timedelta(minutes=float(offset))).tz_localize(None) for offset in offsets
-    ])).tz_localize("UTC")
+    looks = pd.DatetimeIndex(
+        np.concatenate(
+            [(hours + pd.Timedelta(minutes=float(offset))).tz_localize(None) for offset in offsets]
+        )
+    ).tz_localize("UTC")
     found = solarposition.get_solarposition(looks, latitude_deg, longitude_deg)
     elevation = found["elevation"].to_numpy(dtype=np.float64).reshape(len(offsets), -1)
     sine = np.maximum(np.sin(np.radians(elevation)), 0.0)
     normal = irradiance.get_extra_radiation(
-        hours.day_of_year, solar_constant=SOLAR_CONSTANT_WM2, method="asce")
+        hours.day_of_year, solar_constant=SOLAR_CONSTANT_WM2, method="asce"
+    )
     return Sun(
-        sine.mean(axis=0), (elevation > 0).mean(axis=0),
-        np.asarray(normal) * sine.mean(axis=0), elevation.mean(axis=0))
+        sine.mean(axis=0),
+        (elevation > 0).mean(axis=0),
+        np.asarray(normal) * sine.mean(axis=0),
+        elevation.mean(axis=0),
+    )
 
 
 def temperature(day: Ints, warmest: Floats, coldest: Floats, elevation: Floats) -> Floats:
@@ -102,9 +108,7 @@ def temperature(day: Ints, warmest: Floats, coldest: Floats, elevation: Floats) 
     return np.asarray(np.clip(temp, coldest[day], warmest[day]))
 
 
-def _turns(
-    day: Ints, warmest: Floats, coldest: Floats, elevation: Floats
-) -> tuple[Floats, Floats]:
+def _turns(day: Ints, warmest: Floats, coldest: Floats, elevation: Floats) -> tuple[Floats, Floats]:
     """Give the hours at which the temperature turns, in order, and what it is there.
 
     Where a neighbouring day is not known, it is taken to be like this one.
@@ -209,8 +213,7 @@ def radiation_from_sunshine_mjm2(
         Extraterrestrial radiation [MJ/m²].
     """
     overcast, clear = ANGSTROM
-    share = np.divide(sunshine_h, daylight_h, out=np.zeros_like(sunshine_h),
-                      where=daylight_h > 0)
+    share = np.divide(sunshine_h, daylight_h, out=np.zeros_like(sunshine_h), where=daylight_h > 0)
     return np.asarray((overcast + clear * np.minimum(share, 1.0)) * above_mjm2)
 
 

@@ -35,8 +35,9 @@ def zone(name: str, where: str = "time zone") -> ZoneInfo:
     try:
         return ZoneInfo(name)
     except (ZoneInfoNotFoundError, ValueError, OSError):
-        raise Refused(where, name, "a name such as UTC or Europe/Berlin",
-                      "Give the name of a time zone.") from None
+        raise Refused(
+            where, name, "a name such as UTC or Europe/Berlin", "Give the name of a time zone."
+        ) from None
 
 
 @dataclass(frozen=True)
@@ -114,8 +115,11 @@ def _localised(local: pd.DatetimeIndex, zone_name: str, rows: _Rows) -> pd.Datet
     first = here.tz_convert("UTC")
     second = local.tz_localize(zone_name, ambiguous=~_all(local)).tz_convert("UTC")
     later, clear = _which(local, np.asarray(first != second))
-    rows.refuse(~clear, f"the clock of {zone_name} shows this time twice, and only the offset "
-                        "tells which, as 02:00+01:00")
+    rows.refuse(
+        ~clear,
+        f"the clock of {zone_name} shows this time twice, and only the offset "
+        "tells which, as 02:00+01:00",
+    )
     return first.where(~later, second)
 
 
@@ -135,7 +139,7 @@ def _which(naive: pd.DatetimeIndex, twice: Mask) -> tuple[Mask, Mask]:
     for start, end in zip(edges[::2], edges[1::2], strict=True):
         steps = np.flatnonzero(np.diff(naive[start:end].asi8) <= 0)
         if len(steps) == 1:
-            later[start + steps[0] + 1:end] = True
+            later[start + steps[0] + 1 : end] = True
             clear[start:end] = True
     return later, clear
 
@@ -143,8 +147,12 @@ def _which(naive: pd.DatetimeIndex, twice: Mask) -> tuple[Mask, Mask]:
 def _refuse_lines(bad: Mask, written: Written, limit: str) -> None:
     """Refuse every marked stamp by its line; do nothing where none is marked."""
     refusals = [
-        Refused(f"line {written.lines[i]}, hour", written.texts[i] or "nothing", limit,
-                "Mend the stamp.")
+        Refused(
+            f"line {written.lines[i]}, hour",
+            written.texts[i] or "nothing",
+            limit,
+            "Mend the stamp.",
+        )
         for i in np.flatnonzero(bad).tolist()
     ]
     raise_all(written.name, refusals, "Mend these stamps.")

@@ -60,14 +60,15 @@ class Sheet:
 
     def number(self, key: str) -> float | None:
         """Give the remark of that name as a number, if it is there."""
-        written = self.remark(key).split(" ")[0]
+        written = self.remark(key).split(" ")[0].rstrip(",")
         if not written:
             return None
         try:
             return float(written)
         except ValueError:
-            raise Refused(f"{self.name}, remark '{key}'", written, "a number",
-                          f"Write it as '# {key}: 52.1'.") from None
+            raise Refused(
+                f"{self.name}, remark '{key}'", written, "a number", f"Write it as '# {key}: 52.1'."
+            ) from None
 
 
 def text(path: Path) -> str:
@@ -80,14 +81,19 @@ def text(path: Path) -> str:
     """
     found = content(path)
     if b"\0" in found:
-        raise Refused(path.name, "a binary file", "a text file with commas",
-                      "Save the table as CSV.")
+        raise Refused(
+            path.name, "a binary file", "a text file with commas", "Save the table as CSV."
+        )
     try:
         return found.decode("utf-8-sig")
     except UnicodeDecodeError as error:
         line = found[: error.start].count(b"\n") + 1
-        raise Refused(f"{path.name}, line {line}", "a letter in another encoding", "UTF-8",
-                      "Save the file as UTF-8.") from None
+        raise Refused(
+            f"{path.name}, line {line}",
+            "a letter in another encoding",
+            "UTF-8",
+            "Save the file as UTF-8.",
+        ) from None
 
 
 def old_text(path: Path) -> str:
@@ -99,13 +105,22 @@ def old_text(path: Path) -> str:
         return found.decode("iso-8859-1")
 
 
+def lines_of(found: str) -> list[str]:
+    """Split a text at line ends alone: other splitters take some letters for one."""
+    return re.split(r"\r\n|\r|\n", found.rstrip("\r\n"))
+
+
 def content(path: Path) -> bytes:
     """Read a file's bytes; refuse what cannot be opened or is empty."""
     try:
         found = path.read_bytes()
     except OSError as error:
-        raise Refused(str(path), error.strerror or "unreadable", "a file that can be read",
-                      "Check the name and its rights.") from None
+        raise Refused(
+            str(path),
+            error.strerror or "unreadable",
+            "a file that can be read",
+            "Check the name and its rights.",
+        ) from None
     if not found.strip():
         raise Refused(path.name, "an empty file", "a weather file", "Give a file with rows in it.")
     return found
@@ -127,12 +142,20 @@ def sheet(path: Path) -> Sheet:
     try:
         rows = [(reader.line_num + before, row) for row in reader if any(map(str.strip, row))]
     except csv.Error as error:
-        raise Refused(f"{path.name}, line {reader.line_num + before}", str(error),
-                      "a row of fields", "Mend this row.") from None
+        raise Refused(
+            f"{path.name}, line {reader.line_num + before}",
+            str(error),
+            "a row of fields",
+            "Mend this row.",
+        ) from None
     made = Sheet(
-        path.name, remarks, tuple(field.strip() for field in rows[0][1]) if rows else (),
-        [row for _, row in rows[1:]], [line for line, _ in rows[1:]],
-        found.endswith(("\n", "\r")))
+        path.name,
+        remarks,
+        tuple(field.strip() for field in rows[0][1]) if rows else (),
+        [row for _, row in rows[1:]],
+        [line for line, _ in rows[1:]],
+        found.endswith(("\n", "\r")),
+    )
     _check_shape(made)
     return made
 
@@ -143,7 +166,9 @@ def _remarks(lines: Iterator[str]) -> tuple[dict[str, tuple[str, ...]], int, str
     for number, line in enumerate(lines):
         if line.strip(" ,\r\n") and not line.lstrip(' "').startswith("#"):
             return remarks, number, line
-        key, _, value = line.strip(' ",\r\n').lstrip("# ").partition(":")
+        if line.startswith('"'):  # a spreadsheet quotes a remark with commas in it
+            line = line.strip().rstrip(",").strip('"').replace('""', '"')
+        key, _, value = line.strip().lstrip("# ").partition(":")
         key = key.strip().lower()
         remarks[key] = (*remarks.get(key, ()), value.strip())
     return remarks, 0, ""
@@ -152,21 +177,41 @@ def _remarks(lines: Iterator[str]) -> tuple[dict[str, tuple[str, ...]], int, str
 def _check_shape(made: Sheet) -> None:
     """Refuse a sheet without rows, and rows that are longer or shorter than the head."""
     if not made.rows:
-        raise Refused(made.name, "no rows below its head", "at least one row",
-                      "Give a file with rows in it; this one may be cut off.")
+        raise Refused(
+            made.name,
+            "no rows below its head",
+            "at least one row",
+            "Give a file with rows in it; this one may be cut off.",
+        )
     if len(made.head) == 1 and ";" in made.head[0]:
-        raise Refused(f"{made.name}, head", "semicolons", "commas between columns, points in "
-                      "numbers", "Save it as CSV with commas.")
+        raise Refused(
+            f"{made.name}, head",
+            "semicolons",
+            "commas between columns, points in numbers",
+            "Save it as CSV with commas.",
+        )
     wanted = len(made.head)
     if len(made.rows[-1]) < wanted:
-        raise Refused(f"{made.name}, line {made.lines[-1]}, the last one",
-                      f"{len(made.rows[-1])} of {wanted} fields", "whole rows",
-                      "The file was cut off half-way: get it again.")
-    raise_all(made.name, [
-        Refused(f"line {line}", f"{len(row)} fields", f"{wanted} fields as in the head",
-                "Mend this row.")
-        for row, line in zip(made.rows, made.lines, strict=True) if len(row) != wanted
-    ], "Mend these rows.")
+        raise Refused(
+            f"{made.name}, line {made.lines[-1]}, the last one",
+            f"{len(made.rows[-1])} of {wanted} fields",
+            "whole rows",
+            "The file was cut off half-way: get it again.",
+        )
+    raise_all(
+        made.name,
+        [
+            Refused(
+                f"line {line}",
+                f"{len(row)} fields",
+                f"{wanted} fields as in the head",
+                "Mend this row.",
+            )
+            for row, line in zip(made.rows, made.lines, strict=True)
+            if len(row) != wanted
+        ],
+        "Mend these rows.",
+    )
 
 
 def head(written: str) -> Head:
@@ -206,8 +251,12 @@ def columns(
     for position, written in enumerate(made.head[1:], start=1):
         where, parts = f"{made.name}, column '{written}'", head(written)
         if parts.words not in known:
-            raise Refused(where, written or "no name", "known: " + ", ".join(known),
-                          _meant(parts.words, known))
+            raise Refused(
+                where,
+                written or "no name",
+                "known: " + ", ".join(known),
+                _meant(parts.words, known),
+            )
         name = known[parts.words]
         quantity = (quantities or {}).get(name, name)
         if name in (column.name for column in found):
@@ -222,11 +271,16 @@ def _check_unit(where: str, quantity: str, parts: Head) -> None:
     if units is None:  # words, not numbers
         return
     if parts.unit is None:
-        raise Refused(where, "no unit", "known: " + ", ".join(units),
-                      f"Write the unit behind the name: '{parts.words} [{next(iter(units))}]'.")
+        raise Refused(
+            where,
+            "no unit",
+            "known: " + ", ".join(units),
+            f"Write the unit behind the name: '{parts.words} [{next(iter(units))}]'.",
+        )
     if parts.unit not in units:
-        raise Refused(where, f"unit {parts.unit}", "known: " + ", ".join(units),
-                      _meant(parts.unit, units))
+        raise Refused(
+            where, f"unit {parts.unit}", "known: " + ", ".join(units), _meant(parts.unit, units)
+        )
 
 
 def _meant(written: str, known: Mapping[str, object]) -> str:
@@ -254,9 +308,14 @@ def numbers(made: Sheet, found: list[Column]) -> dict[str, NDArray[np.float64]]:
             try:
                 values[i] = float(written.replace("_", "?"))
             except ValueError:
-                refusals.append(Refused(
-                    f"line {made.lines[i]}, {column.head.words}", f"'{written}'",
-                    "a number with a point, or nothing", "Mend this cell."))
+                refusals.append(
+                    Refused(
+                        f"line {made.lines[i]}, {column.head.words}",
+                        f"'{written}'",
+                        "a number with a point, or nothing",
+                        "Mend this cell.",
+                    )
+                )
         read[column.name] = values
     raise_all(made.name, refusals, "Mend these cells.")
     return read

@@ -30,9 +30,12 @@ INCH_SHARE = 0.9
 INCH_HOURS = 10
 DEPTH, QUANTITY, CLOUD = "Lprecip depth (mm)", "Lprecip quantity (hr)", "TotCld (tenths)"
 COLUMNS = {
-    "temp_c": ("temp_air", "C"), "dew_c": ("temp_dew", "C"),
-    "humidity_pct": ("relative_humidity", "%"), "wind_ms": ("wind_speed", "m/s"),
-    "ghi_wm2": ("ghi", "W/m2"), "cloud_share": (CLOUD, "tenths"),
+    "temp_c": ("temp_air", "C"),
+    "dew_c": ("temp_dew", "C"),
+    "humidity_pct": ("relative_humidity", "%"),
+    "wind_ms": ("wind_speed", "m/s"),
+    "ghi_wm2": ("ghi", "W/m2"),
+    "cloud_share": (CLOUD, "tenths"),
     "pressure_kpa": ("pressure", "mbar"),
 }
 LICENCE = "US Government work (National Renewable Energy Laboratory), free to use"
@@ -54,11 +57,16 @@ def read(path: Path, *, year: int | None = None) -> series.Series:
         Cut off, not to be read, or of several years and none named.
     """
     text = table.old_text(path)
-    lines = text.splitlines()
-    years.check_whole(path.name, [line.count(",") for line in lines[2:]],
-                      lines[1].count(",") if len(lines) > 1 else 0, (HOURS,))
+    lines = table.lines_of(text)
+    years.check_whole(
+        path.name,
+        [line.count(",") for line in lines[2:]],
+        lines[1].count(",") if len(lines) > 1 else 0,
+        (HOURS,),
+    )
     try:
-        year = years.wanted(path.name, sorted({int(line[6:10]) for line in lines[2:]}), year)
+        found = sorted({int(line[6:10]) for line in lines[2:]})
+        year = years.wanted(path.name, found, year)
         rows, meta = iotools.read_tmy3(io.StringIO(text), coerce_year=year, map_variables=True)
         hours, notes = _hours(rows, path.name, meta["latitude"])
     except Refused:
@@ -66,24 +74,44 @@ def read(path: Path, *, year: int | None = None) -> series.Series:
     except years.NOT_READ as error:
         raise years.unreadable(path.name, "TMY3", error) from None
     return series.Series(
-        hours, f"typical year (TMY3), station {meta['USAF']} "
-        f"{meta['Name'].strip(chr(34)).title()}, {meta['State']}", LICENCE,
-        (*years.notes(year, hours), *notes),
-        meta["latitude"], meta["longitude"], meta["altitude"])
+        hours,
+        f"typical year (TMY3), station {meta['USAF']} "
+        f"{meta['Name'].strip(chr(34)).title()}, {meta['State']}",
+        LICENCE,
+        (*years.notes(found, year, hours), *notes),
+        meta["latitude"],
+        meta["longitude"],
+        meta["altitude"],
+    )
 
 
 def _hours(
     rows: pd.DataFrame, name: str, latitude_deg: float
 ) -> tuple[pd.DataFrame, tuple[str, ...]]:
     """Give the hourly table of the file's rows, and what was left out of it."""
+    rows = rows.set_axis(_before_leap_day(pd.DatetimeIndex(rows.index)))
     rows = rows.where(~(rows.select_dtypes("number") <= MISSING), np.nan)
     values = pd.DataFrame({ours: rows[theirs] for ours, (theirs, _) in COLUMNS.items()})
     depth, rain_unit, notes = _rain(rows[DEPTH], rows[QUANTITY])
     units = {ours: unit for ours, (_, unit) in COLUMNS.items()} | {"rain_mm": rain_unit}
-    hours = series.build(series.Raw(
-        values.assign(rain_mm=depth), units, name, period="end", instants=True,
-        bad="set aside", latitude_deg=latitude_deg))
+    hours = series.build(
+        series.Raw(
+            values.assign(rain_mm=depth),
+            units,
+            name,
+            period="end",
+            instants=True,
+            bad="set aside",
+            latitude_deg=latitude_deg,
+        )
+    )
     return hours, notes
+
+
+def _before_leap_day(stamps: pd.DatetimeIndex) -> pd.DatetimeIndex:
+    """Put the end of 28 February back where it was: pvlib moves it past a leap day."""
+    moved = (stamps.month == 3) & (stamps.day == 1) & (stamps.hour == 0) & stamps.is_leap_year
+    return stamps.where(~moved, stamps - pd.Timedelta(days=1))
 
 
 def _rain(depth: pd.Series, quantity: pd.Series) -> tuple[pd.Series, str, tuple[str, ...]]:
@@ -97,8 +125,10 @@ def _rain(depth: pd.Series, quantity: pd.Series) -> tuple[pd.Series, str, tuple[
     if unknown:
         notes.append(f"Rain: {unknown} of {len(hourly)} hours are not known.")
     if in_tenths(hourly.dropna().to_numpy(dtype=np.float64)):
-        notes.append("Rain stands in the file in tenths of a millimetre, not millimetres: "
-                     "its steps are hundredths of an inch.")
+        notes.append(
+            "Rain stands in the file in tenths of a millimetre, not millimetres: "
+            "its steps are hundredths of an inch."
+        )
         return hourly, "0.1mm", tuple(notes)
     return hourly, "mm", tuple(notes)
 

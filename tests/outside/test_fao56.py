@@ -281,7 +281,9 @@ class TestExample19:
         """.24 in place of .34 gives .656 in this hour: two digits from FAO-56's .63."""
         e0, slope = air.saturation_pressure(38.0), air.saturation_slope(38.0)
         mm = et0.penman_monteith_hour(1.749 - 0.175, 38, 3.3, 0.48 * e0, slope, self.gamma)
-        later = mm * (slope + self.gamma * (1 + 0.34 * 3.3)) / (slope + self.gamma * (1 + 0.24 * 3.3))
+        later = (
+            mm * (slope + self.gamma * (1 + 0.34 * 3.3)) / (slope + self.gamma * (1 + 0.24 * 3.3))
+        )
         assert later == pytest.approx(0.656, abs=5e-4)
         assert mm < 0.635
 

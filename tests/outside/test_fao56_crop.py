@@ -52,33 +52,33 @@ def test_example_31_bare_loam_dries() -> None:
     )
 
 
-COTTON_KC_MAX = crop.kc_max(3.0, 20, 1.0, 0.9)
-COTTON_COVER = crop.covered_share(0.9, 0.15, COTTON_KC_MAX, 1.0)
+cotton_kc_max = crop.kc_max(3.0, 20, 1.0, 0.9)
+cotton_cover = crop.covered_share(0.9, 0.15, cotton_kc_max, 1.0)
 
 
 def test_example_32_cotton_cover() -> None:
-    assert COTTON_KC_MAX == pytest.approx(1.30, abs=0.005)
-    assert COTTON_COVER == pytest.approx(0.53, abs=0.005)
-    assert crop.exposed_wetted(COTTON_COVER, 1.0) == pytest.approx(0.47, abs=0.005)
+    assert cotton_kc_max == pytest.approx(1.30, abs=0.005)
+    assert cotton_cover == pytest.approx(0.53, abs=0.005)
+    assert crop.exposed_wetted(cotton_cover, 1.0) == pytest.approx(0.47, abs=0.005)
 
 
 @pytest.mark.parametrize(
     ("few", "ke", "etc"),
     [
-        (crop.exposed_wetted(COTTON_COVER, 1.0), 0.40, 9.1),
-        (crop.exposed_wetted(COTTON_COVER, 0.3), 0.39, 9.0),
-        (crop.exposed_wetted_drip(COTTON_COVER, 0.3), 0.25, 8.1),
+        (crop.exposed_wetted(cotton_cover, 1.0), 0.40, 9.1),
+        (crop.exposed_wetted(cotton_cover, 0.3), 0.39, 9.0),
+        (crop.exposed_wetted_drip(cotton_cover, 0.3), 0.25, 8.1),
     ],
     ids=["32 sprinkler", "33 furrow", "34 drip"],
 )
 def test_examples_32_to_34_cotton(few: float, ke: float, etc: float) -> None:
-    computed = crop.soil_evaporation_coefficient(1.0, 0.9, COTTON_KC_MAX, few)
+    computed = crop.soil_evaporation_coefficient(1.0, 0.9, cotton_kc_max, few)
     assert computed == pytest.approx(ke, abs=0.005)
     assert crop.dual_evapotranspiration(0.9, computed, 7.0) == pytest.approx(etc, abs=0.05)
 
 
 def test_example_34_share_under_drippers() -> None:
-    assert crop.exposed_wetted_drip(COTTON_COVER, 0.3) == pytest.approx(0.19, abs=0.005)
+    assert crop.exposed_wetted_drip(cotton_cover, 0.3) == pytest.approx(0.19, abs=0.005)
 
 
 EXAMPLE_35 = {

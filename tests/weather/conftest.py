@@ -47,13 +47,54 @@ DATA PERIODS,1,1,Data,Sunday,1/1,12/31
 
 def epw_row(year: int, month: int, day: int, hour: int, values: dict[str, str]) -> str:
     """One row of 35 fields; midday is sunny."""
-    cell = {"temp": "10.0", "dew": "5.0", "humidity": "71", "pressure": "101300",
-            "ghi": "400" if hour == 12 else "0", "wind": "3.0", "cloud": "5", "rain": "999",
-            **values}
-    fields = [str(year), str(month), str(day), str(hour), "60", "?9", cell["temp"], cell["dew"],
-              cell["humidity"], cell["pressure"], "0", "0", "300", cell["ghi"], "0", "0", "0", "0",
-              "0", "0", "180", cell["wind"], cell["cloud"], "5", "20.0", "77777", "9",
-              "999999999", "10", "0.1", "0", "88", "0.2", cell["rain"], "99.0"]
+    cell = {
+        "temp": "10.0",
+        "dew": "5.0",
+        "humidity": "71",
+        "pressure": "101300",
+        "ghi": "400" if hour == 12 else "0",
+        "wind": "3.0",
+        "cloud": "5",
+        "rain": "999",
+        **values,
+    }
+    fields = [
+        str(year),
+        str(month),
+        str(day),
+        str(hour),
+        "60",
+        "?9",
+        cell["temp"],
+        cell["dew"],
+        cell["humidity"],
+        cell["pressure"],
+        "0",
+        "0",
+        "300",
+        cell["ghi"],
+        "0",
+        "0",
+        "0",
+        "0",
+        "0",
+        "0",
+        "180",
+        cell["wind"],
+        cell["cloud"],
+        "5",
+        "20.0",
+        "77777",
+        "9",
+        "999999999",
+        "10",
+        "0.1",
+        "0",
+        "88",
+        "0.2",
+        cell["rain"],
+        "99.0",
+    ]
     return ",".join(fields)
 
 
@@ -61,8 +102,9 @@ def epw_row(year: int, month: int, day: int, hour: int, values: dict[str, str]) 
 def epw(tmp_path: Path) -> Callable[..., Path]:
     """Write a made-up EPW; `change(n, month, day, hour)` gives cells of row n."""
 
-    def write(change: Callable[..., dict[str, str]] = lambda *_: {},
-              years: tuple[int, ...] = (2003,)) -> Path:
+    def write(
+        change: Callable[..., dict[str, str]] = lambda *_: {}, years: tuple[int, ...] = (2003,)
+    ) -> Path:
         rows, n = [], 0
         for month, days in enumerate(DAYS, start=1):
             for day in range(1, days + 1):

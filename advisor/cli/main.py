@@ -1,0 +1,48 @@
+"""The command `advisor`: its options and its commands in the order of a grower's work."""
+
+from pathlib import Path
+from typing import Final
+
+import click
+
+from advisor import __version__
+from advisor.cli.lazy import LazyGroup, Where
+
+#: name -> module and attribute below `advisor.cli`, and the help in one line
+REGISTER: Final = {name: Where(f"advisor.cli.{module}", attribute, line)
+                   for name, module, attribute, line in (
+    ("start", "start", "start", "Start a garden: where it is."),
+    ("add", "add", "add", "Add a place, a mix or a tree, or change one."),
+    ("import", "sheet", "import_trees", "Bring trees in from a spreadsheet (CSV)."),
+    ("export", "sheet", "export_trees", "Take the trees out to a spreadsheet (CSV)."),
+    ("trees", "trees", "trees", "List the trees with their pots, place by place."),
+    ("rounds", "rounds", "rounds", "When you walk the round, season by season."),
+    ("weather", "weather", "weather", "Add a file of weather, or show what is known of it."),
+    ("morning", "morning", "morning", "The round: which pots want water now, later, or not."),
+    ("chart", "chart", "chart", "Draw one tree: water left and dry depth, past and coming."),
+    ("watered", "watered", "watered", "Enter what was watered."),
+    ("moved", "moved", "moved", "Enter that trees stand in another place."),
+    ("repotted", "repotted", "repotted", "Enter that a tree was repotted."),
+    ("foliage", "foliage", "foliage", "Enter bud-break, full leaf, leaf-fall, foliage taken off."),
+    ("tipped", "events", "tipped", "Enter that pots were tipped, or set level again."),
+    ("gone", "events", "gone", "Enter that a tree was lost or given away."),
+    ("undo", "undo", "undo", "Take back an entry, or list the entries."),
+    ("demo", "demo", "demo", "Make and walk an example garden."),
+)}
+
+
+@click.group(cls=LazyGroup, register=REGISTER, context_settings={"help_option_names": ["--help"]})
+@click.option("--garden", type=click.Path(path_type=Path), envvar="ADVISOR_GARDEN",
+              metavar="FILE", help="The garden's file (or ADVISOR_GARDEN); else one of your own.")
+@click.version_option(__version__, prog_name="advisor")
+@click.pass_context
+def cli(ctx: click.Context, garden: Path | None) -> None:
+    """Decide each morning which trees in shallow pots want water."""
+    from advisor.cli.session import Session
+
+    ctx.obj = Session(garden)
+
+
+def main() -> None:
+    """Run the command line."""
+    cli(prog_name="advisor")

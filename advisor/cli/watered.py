@@ -1,0 +1,62 @@
+"""`advisor watered`: enter what was watered."""
+
+from collections.abc import Sequence
+
+import click
+
+from advisor.cli.session import Desk, Session, at_option, one_of, pass_session, who_options
+from advisor.cli.values import Quantity
+from advisor.cli.words import entered, labels_words, litres_words
+from advisor.garden.records import Watering
+
+
+@click.command()
+@who_options(needed=False)
+@click.option("--litres", type=Quantity("litres", "L"), metavar="L", help="To each of them.")
+@click.option("--until-ran", is_flag=True, help="Until it ran below; so where no litres are told.")
+@click.option("--as-listed", is_flag=True, help="What the round lists, with the litres it lists.")
+@at_option
+@pass_session
+def watered(session: Session, who: tuple[str, ...], but: tuple[str, ...], litres: float | None,
+            until_ran: bool, as_listed: bool, at: str | None) -> None:
+    """Enter what was watered: WHO are trees, places, or all.
+
+    For example: advisor watered "south bench" --but 3,11
+    """
+    if as_listed:
+        one_of(litres=litres is not None, as_listed=True)
+    elif not who:
+        raise click.UsageError("Name a tree or a place, or give --as-listed.",
+                               click.get_current_context())
+    with session.desk(at) as desk:
+        told = _listed(desk, who, but) if as_listed else dict.fromkeys(desk.choose(who, but),
+                                                                      litres)
+        labels = list(told)
+        if not labels:
+            click.echo("Nothing is listed to be watered now; nothing entered.")
+            return
+        how = _how(list(told.values()), until_ran)
+        with desk.entry(f"watered {labels_words(labels)}{how}") as entry:
+            for label, poured in told.items():
+                entry.add(Watering(label, desk.at, poured, until_ran or poured is None))
+        click.echo(entered("Watered", labels, how, desk.at, desk.zone))
+
+
+def _listed(desk: Desk, who: Sequence[str], but: Sequence[str]) -> dict[str, float | None]:
+    """Give what the round lists now, of the trees meant, with its litres."""
+    from advisor.cli.morning import listed_now
+
+    listed: dict[str, float | None] = dict(listed_now(desk.garden, desk.at))
+    meant = desk.choose(who or ["all"], but)
+    return {label: listed[label] for label in meant if label in listed}
+
+
+def _how(poured: Sequence[float | None], until_ran: bool) -> str:
+    told = [litres for litres in poured if litres is not None]
+    ran = ", until it ran below" if until_ran or not told else ""
+    if not told:
+        return ran
+    if len(set(told)) == 1:
+        each = " each" if len(told) > 1 else ""
+        return f", {litres_words(told[0])}{each}{ran}"
+    return f", {litres_words(sum(told))} in all{ran}"

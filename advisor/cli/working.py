@@ -1,0 +1,119 @@
+"""Work a round out from the garden's file, and keep what saves work next time."""
+
+import os
+from collections import Counter
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
+from datetime import datetime, timedelta
+from pathlib import Path
+from typing import Any, Final
+
+import numpy as np
+
+from advisor.cli.hours import read_sky, refresh
+from advisor.garden.derived import Belief, Projection
+from advisor.garden.knowledge import Knowledge
+from advisor.garden.store import Garden
+from advisor.jobs.morning import Round, Worked, morning
+from advisor.jobs.outlook import Outlook, stored_outlook
+from advisor.jobs.recovery import ends_at
+from advisor.jobs.sky import Sky
+from advisor.show.moments import clock
+from advisor.show.wording import Leaning
+
+SINCE: Final = timedelta(days=3)  # waterings read where nothing has changed
+LEANS_DAYS: Final = 7
+KNOWN_UNTIL: Final = "known_until"
+
+
+@contextmanager
+def opened(path: Path) -> Iterator[Garden]:
+    """Open a garden to read a round; one that may not be written is read all the same."""
+    readonly = path.exists() and not os.access(path, os.W_OK)
+    with Garden.open(path, readonly=readonly) as garden:
+        yield garden
+
+
+def work_round(garden: Garden, at: datetime) -> tuple[Round, Leaning]:
+    """Work out the round at an instant, and keep what was worked out anew."""
+    knowledge = garden.knowledge(at, since=at - SINCE)
+    refresh(garden, knowledge.site, knowledge.places.values())
+    sky = read_sky(garden, knowledge, at)
+    kept = garden.projections(list(knowledge.trees))
+    stored = {label: (projection.digest, stored_outlook(
+        sky.index(projection.start_hour), projection.numbers, sky.first))
+        for label, projection in kept.items()}
+    revision = garden.revision()
+    unchanged = _unchanged(knowledge, kept, revision, sky, at)
+    if not unchanged:
+        knowledge = garden.knowledge(at)
+    worked = morning(knowledge, sky, at, stored, lambda label, before: _beliefs(
+        garden, label, before), unchanged=unchanged)
+    _keep(garden, worked, revision)
+    return worked.round, leaning(garden, sky, at)
+
+
+def _unchanged(knowledge: Knowledge, kept: Mapping[str, Projection], revision: int, sky: Sky,
+               at: datetime) -> bool:
+    """Whether every stored outlook was made today at this revision, with nothing told since."""
+    midnight = sky.midnight(at)
+    for label in knowledge.trees:
+        potting = knowledge.potting_of(label, at)
+        if potting is None:
+            continue
+        projection = kept.get(label)
+        if projection is None or projection.revision != revision:
+            return False
+        known = int(projection.numbers[KNOWN_UNTIL][0])
+        if sky.midnight(projection.start_hour) != midnight or known > at.timestamp():
+            return False
+        if any(known < told.timestamp() for told in knowledge.entry_times):
+            return False
+        if known < ends_at(potting).timestamp() <= at.timestamp():
+            return False
+    return True
+
+
+def _beliefs(garden: Garden, label: str, before: datetime) -> Iterator[Belief]:
+    """Give stored beliefs of a tree, the newest first."""
+    while (belief := garden.belief(label, before)) is not None:
+        yield belief
+        before = belief.midnight - timedelta(seconds=1)
+
+
+def _keep(garden: Garden, worked: Worked, revision: int) -> None:
+    """Store what was worked out anew; a garden that may not be written goes without."""
+    if garden.readonly or not worked.outlooks:
+        return
+    sky, at = worked.round.sky, worked.round.at
+    with garden.writing():
+        garden.save_beliefs(worked.beliefs)
+        garden.save_projections(_projection(label, digest, outlook, sky, at, revision)
+                                for label, (digest, outlook) in worked.outlooks.items())
+        garden.thin_beliefs(at)
+
+
+def _projection(label: str, digest: str, outlook: Outlook, sky: Sky, at: datetime,
+                revision: int) -> Projection:
+    numbers: dict[str, Any] = dict(outlook.numbers(sky.first))
+    numbers[KNOWN_UNTIL] = np.array([int(at.timestamp())])
+    return Projection(label, sky.instant(outlook.first), outlook.rows.shape[1], digest, revision,
+                      numbers)
+
+
+def leaning(garden: Garden, sky: Sky, at: datetime) -> Leaning:
+    """Say what the advice leans on beside measured weather, from the last week."""
+    today = at.astimezone(sky.zone).date()
+    days = garden.days(today - timedelta(days=LEANS_DAYS - 1), today)
+    counts = Counter(rule for rules in days["rules"] for rule in str(rules).split(";")
+                     if rule and rule != "part of a day")
+    said = [f"{rule} on {count} of the last {LEANS_DAYS} days" for rule, count in
+            sorted(counts.items())]
+    start, now = max(sky.index(at) - 24 * LEANS_DAYS, 0), sky.index(at)
+    no_rain = int(sky.rain_unknown[start:now].sum())
+    if no_rain > 24:
+        said.append(f"no rain known for {no_rain} of the last {24 * LEANS_DAYS} hours: none is "
+                    "counted")
+    if sky.newest < at:
+        said.append(f"the week before, carried on since {clock(sky.newest, at, sky.zone)}")
+    return Leaning(sky.newest, tuple(said))

@@ -1,0 +1,115 @@
+"""The days of a garden as plants live them: season, warmth since repotting, foliage taken off."""
+
+from dataclasses import dataclass, field
+from datetime import date, datetime
+from functools import cached_property
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from advisor.demand import plant, season
+from advisor.garden.knowledge import Knowledge
+from advisor.jobs.describe import TreeModel
+from advisor.jobs.sky import Sky
+
+Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True, eq=False)
+class Days:
+    """What changes from day to day for one tree; arrays (days,) along the sky's dates.
+
+    Attributes
+    ----------
+    demand : array
+        Kcb · cold · recovery · foliage [-].
+    leaf : array
+        Share of full leaf [-].
+    outside : array
+        Share of the uptake outside the old ball [-].
+    """
+
+    demand: Floats
+    leaf: Floats
+    outside: Floats
+
+
+@dataclass(eq=False)
+class Almanac:
+    """The sky's days as plants live them; what trees share is worked out once."""
+
+    sky: Sky
+    latitude_deg: float
+    _shared: dict[Any, tuple[Floats, Floats]] = field(default_factory=dict, repr=False)
+
+    def __post_init__(self) -> None:
+        """Work out what all trees share."""
+        self.cold = season.cold_factor(self.sky.tmean_c)
+        self.growing = season.growing(self.sky.dates, self.latitude_deg)
+
+    def course(self, model: TreeModel) -> tuple[Floats, Floats]:
+        """Give Kcb and the share of full leaf, a day."""
+        seen = [list(model.seen(kind)) or None for kind in ("bud-break", "full leaf", "leaf-fall")]
+        key = (model.group.name, str(seen))
+        if key not in self._shared:
+            sky, (bud, full, fall) = self.sky, seen
+            self._shared[key] = (
+                season.kcb(model.group, sky.dates, sky.tmean_c, self.latitude_deg,
+                           bud_break=bud, full_leaf=full, leaf_fall=fall),
+                season.leaf_share(model.group, sky.dates, sky.tmean_c, self.latitude_deg,
+                                  bud_break=bud, full_leaf=full, leaf_fall=fall))
+        return self._shared[key]
+
+    def days(self, model: TreeModel) -> Days:
+        """Give everything that changes from day to day for one tree."""
+        kcb, leaf = self.course(model)
+        lost = plant.ROOT_WORK[model.potting.root_work]
+        warmth = self._warmth_since(model.potting.at)
+        scale = plant.COLLECTED_CD if model.potting.collected else plant.RECOVERY_CD
+        recovery = plant.recovery_factor(lost, warmth, scale)
+        outside = plant.outside_ball_uptake(1.0 - model.filled.ball_share, recovery,
+                                            plant.recovery_start(lost))
+        return Days(kcb * self.cold * recovery * self._foliage(model), leaf, outside)
+
+    def _warmth_since(self, at: datetime) -> Floats:
+        """Degree-days of root growth since an instant; days before the sky as its first week."""
+        start = np.datetime64(at.astimezone(self.sky.zone).date(), "D")
+        before = int((self.sky.dates[0] - start) / np.timedelta64(1, "D"))
+        since = self.growing & (self.sky.dates >= start)
+        warmth = plant.degree_days(self.sky.tmean_c, since)
+        if before <= 0:
+            return warmth
+        missing = start + np.arange(min(before, 3650))
+        like = max(float(self.sky.tmean_c[:7].mean()) - plant.RECOVERY_BASE_C, 0.0)
+        return warmth + like * float(season.growing(missing, self.latitude_deg).sum())
+
+    def _foliage(self, model: TreeModel) -> Floats:
+        """Give the factor of the last foliage taken off, a day."""
+        taken = [event for event in model.events if event.kind == "foliage off"]
+        if not taken:
+            return np.ones(self.sky.dates.size)
+        day = np.datetime64(taken[-1].at.astimezone(self.sky.zone).date(), "D")
+        since = self.sky.dates >= day
+        factor = plant.foliage_factor(taken[-1].amount, np.cumsum(self.growing & since))
+        return np.where(since, factor, 1.0)
+
+
+@dataclass(frozen=True, eq=False)
+class Told:
+    """What carrying a tree on rests on beside its own model."""
+
+    knowledge: Knowledge
+    almanac: Almanac
+    at: datetime  # entries up to here count; unrecorded days lie before its local day
+
+    @property
+    def sky(self) -> Sky:
+        """The weather."""
+        return self.almanac.sky
+
+    @cached_property
+    def recorded(self) -> set[date]:
+        """The local days on which the grower told anything of any tree."""
+        return {at.astimezone(self.sky.zone).date() for at in self.knowledge.entry_times
+                if at <= self.at}

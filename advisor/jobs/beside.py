@@ -1,0 +1,119 @@
+"""What water asks for besides watering: rain, frost, heat, and pots frozen through."""
+
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from advisor.jobs.judge import When
+from advisor.jobs.outlook import FROZEN, LEAF, RAIN_IN, Outlook
+from advisor.jobs.recovery import Recovery
+
+LOOK_AHEAD_H: Final = 72
+SOAKS_MM: Final = 5.0  # rain into the pot that undoes days of drying [common practice]
+SOAKS_DRY_SIDE_MM: Final = 15.0  # the same where the rain cannot be kept off [J]
+SOAKS_ANY_MM: Final = 40.0  # into the pot of any tree that likes to dry [J]
+FROST_C: Final = 0.0  # air of the coming night, in leaf or in recovery [common practice]
+SAFE_C: Final = 2.0  # air at which it may go out again [J]
+HOT_C: Final = 32.0  # air, for a tree with few roots or soft leaves [J]
+LEAFY: Final = 0.05  # share of full leaf that frost can hurt [J]
+WET_HOUR_MM: Final = 0.05  # into the pot
+
+
+@dataclass(frozen=True)
+class Beside:
+    """One thing to do besides watering: `do` is a word of the JSON, `why` a key of the wording."""
+
+    do: str
+    start: datetime | None
+    end: datetime | None
+    why: str
+    amount: float = 0.0
+
+
+@dataclass(frozen=True)
+class Kind:
+    """What kind of tree asks: in recovery or not, losing its leaves, liking to dry."""
+
+    recovery: Recovery | None
+    deciduous: bool
+    likes_to_dry: bool
+
+
+def beside(outlook: Outlook, when: When, kind: Kind) -> tuple[Beside, ...]:
+    """Give what one tree asks for besides watering, from the coming three days."""
+    now = max(when.now - outlook.first, 0)
+    stop = min(now + LOOK_AHEAD_H, outlook.rows.shape[1])
+    air = when.sky.temp_c[outlook.first + now:outlook.first + stop]
+    rows = outlook.rows[:, now:stop]
+    start = outlook.first + now
+    recovery = kind.recovery
+    dry_side = recovery is not None and recovery.dry
+    found = [
+        _frozen(rows[FROZEN], when, start),
+        _frost(air, rows[LEAF], when, start, recovery is not None, kind.deciduous),
+        _rain(rows[RAIN_IN], when, start, dry_side),
+        _tip(rows[RAIN_IN], when, start, dry_side, kind.likes_to_dry),
+        _heat(air, when, start) if recovery is not None else None,
+    ]
+    asked = [each for each in found if each is not None]
+    back = [Beside("take_out", each.end, None, "frost over") for each in asked
+            if each.do == "bring_in" and each.end is not None
+            and each.end < when.at + timedelta(hours=30)]
+    return tuple(asked + back)
+
+
+def _span(hours: NDArray[np.intp], when: When, start: int) -> tuple[datetime, datetime]:
+    """Give the instants of the first hour and of the end of the last."""
+    return when.sky.instant(start + int(hours[0])), when.sky.instant(start + int(hours[-1]) + 1)
+
+
+def _frozen(frozen: NDArray[np.float32], when: When, start: int) -> Beside | None:
+    if not frozen.size or frozen[0] == 0.0:
+        return None
+    thaws = np.flatnonzero(frozen == 0.0)
+    until = when.sky.instant(start + int(thaws[0])) if thaws.size else None
+    return Beside("frozen_leave", when.at, until, "frozen")
+
+
+def _frost(air: NDArray[np.float64], leaf: NDArray[np.float32], when: When, start: int,
+           recovering: bool, deciduous: bool) -> Beside | None:
+    """Ask to bring in what the coming night's frost can hurt: soft leaves, few roots."""
+    night, leaf = air[:24], leaf[:24]
+    at_risk = recovering or (deciduous and leaf.size > 0 and float(leaf.max()) > LEAFY)
+    cold = np.flatnonzero(night < FROST_C)
+    if not at_risk or not cold.size:
+        return None
+    mild = np.flatnonzero(air[cold[-1]:] > SAFE_C)
+    end = when.sky.instant(start + int(cold[-1] + mild[0])) if mild.size else None
+    why = "frost in recovery" if recovering else "frost in leaf"
+    return Beside("bring_in", when.sky.instant(start + int(cold[0])), end, why,
+                  float(night.min()))
+
+
+def _rain(rain: NDArray[np.float32], when: When, start: int, dry_side: bool) -> Beside | None:
+    """Ask to keep rain off a tree on the dry side when it would undo the drying."""
+    if not dry_side or float(rain.sum()) < SOAKS_MM:
+        return None
+    begin, end = _span(np.flatnonzero(rain > WET_HOUR_MM), when, start)
+    return Beside("keep_rain_off", begin, end, "rain in recovery", float(rain.sum()))
+
+
+def _tip(rain: NDArray[np.float32], when: When, start: int, dry_side: bool,
+         likes_to_dry: bool) -> Beside | None:
+    """Ask to tip a pot whose foot would stand wet: days of rain into a tree that must dry."""
+    soaks = SOAKS_DRY_SIDE_MM if dry_side else SOAKS_ANY_MM
+    if not (dry_side or likes_to_dry) or float(rain.sum()) < soaks:
+        return None
+    begin, end = _span(np.flatnonzero(rain > WET_HOUR_MM), when, start)
+    return Beside("tip", begin, end, "days of rain", float(rain.sum()))
+
+
+def _heat(air: NDArray[np.float64], when: When, start: int) -> Beside | None:
+    hot = np.flatnonzero(air[:24] >= HOT_C)
+    if not hot.size:
+        return None
+    begin, end = _span(hot, when, start)
+    return Beside("shade", begin, end, "heat in recovery", float(air[:24].max()))

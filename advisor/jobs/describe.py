@@ -1,0 +1,166 @@
+"""From what the grower told of a tree to the numbers the model takes.
+
+Words become numbers here and in the tables of the floors below, nowhere else.
+"""
+
+import hashlib
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from advisor.demand import groups, plant, surface
+from advisor.demand.groups import Bears, Group
+from advisor.garden.knowledge import Knowledge
+from advisor.garden.records import Event, Potting, Tree
+from advisor.jobs.recovery import LATER_LIMIT, Recovery, recovery_of
+from advisor.jobs.shapes import Filled, ball_mix_name, fill
+
+#: How readily water enters, on η of the wetting rule [J]: stands .4-.8, runs off .1-.4.
+ENTERS: Final[Mapping[str, float]] = {"sinks": 1.0, "stands": 0.6, "runs off": 0.25}
+WIND: Final[Mapping[str, float]] = {"open": 1.0, "half": 0.75, "sheltered": 0.5}
+#: Less soil than this counts as a small pot, whatever it is called [L] [J; .5-1].
+SMALL_POT_L: Final = 0.7
+#: A tree that must not be lost is called at half the chance [J].
+MUST_NOT_LOSE: Final = 0.5
+
+Dates = NDArray[np.datetime64]
+
+
+@dataclass(frozen=True, eq=False)
+class TreeModel:
+    """One tree in its present pot, in numbers."""
+
+    label: str
+    tree: Tree
+    group: Group
+    potting: Potting
+    filled: Filled
+    bears: Bears
+    crown_m2: float
+    cover: float
+    under: float
+    recovery: Recovery | None
+    events: tuple[Event, ...]
+    seed: int
+    potting_seed: int
+
+    @property
+    def enters(self) -> float:
+        """How readily water enters, 1 where it sinks at once [-]."""
+        return ENTERS[self.potting.enters]
+
+    def recovering(self, at: datetime) -> Recovery | None:
+        """Give the recovery it is in at an instant."""
+        return self.recovery if self.recovery and at < self.recovery.ends else None
+
+    def dry_target_mm(self, at: datetime) -> float | None:
+        """Give the dry depth it is kept to at an instant [mm]; None where there is none."""
+        recovery = self.recovering(at)
+        return recovery.target_mm if recovery and recovery.dry else None
+
+    def limit_at(self, at: datetime) -> float:
+        """Share of available water left at which it wants water [-].
+
+        A recovering tree in soil too shallow for a target has a later limit.
+        """
+        recovery = self.recovering(at)
+        later = recovery is not None and recovery.dry and recovery.target_mm is None
+        return self.bears.limit - (LATER_LIMIT if later else 0.0)
+
+    @property
+    def wall(self) -> float:
+        """Evaporation of surface and walls over that of the surface alone [-]."""
+        return surface.wall_factor(self.potting.wall, self.filled.side_m2,
+                                   self.filled.pot.surface_m2)
+
+    def seen(self, kind: str) -> Dates:
+        """Give the days on which the grower saw bud-break, full leaf or leaf-fall."""
+        days = [np.datetime64(e.at.date(), "D") for e in self.events if e.kind == kind]
+        return np.array(days, dtype="datetime64[D]")
+
+    def tips(self) -> list[tuple[datetime, float]]:
+        """Give each instant at which the pot was tipped or set level, and the angle [°]."""
+        return [(e.at, float(e.amount or 0.0)) for e in self.events if e.kind == "tipped"]
+
+    def tipped(self, knowledge: Knowledge, angle_deg: float) -> Filled:
+        """Give the same pot tipped by an angle [°]."""
+        return _filled(knowledge, self.label, self.potting, angle_deg)
+
+
+def seed_of(*words: str) -> int:
+    """Give a seed that is always the same for the same words."""
+    digest = hashlib.blake2b("\x1f".join(words).encode(), digest_size=8).digest()
+    return int.from_bytes(digest, "big") >> 1
+
+
+def describe(knowledge: Knowledge, label: str, at: datetime) -> TreeModel | None:
+    """Put one tree into numbers as it stands at an instant; None where it has no pot by then.
+
+    Raises
+    ------
+    Refused
+        A pot, a mix or a group that the model does not know.
+    """
+    potting = knowledge.potting_of(label, at)
+    events = tuple(e for e in knowledge.events[label] if e.at <= at)
+    if potting is None or is_gone(knowledge, label, at):
+        return None
+    tree = knowledge.trees[label]
+    group = groups.find(tree.group)
+    filled = _filled(knowledge, label, potting, 0.0)
+    outline = plant.crown_outline_m2(*_crown_cm(tree, filled))
+    bears = _bears(tree, group, potting, filled)
+    return TreeModel(
+        label=label, tree=tree, group=group, potting=potting, filled=filled, bears=bears,
+        crown_m2=outline * plant.DENSITY[tree.density],
+        cover=surface.crown_cover(outline, filled.pot.surface_m2, tree.density),
+        under=surface.under_crown(outline, filled.pot.surface_m2),
+        recovery=recovery_of(potting, group, filled.pot.depth_mm),
+        events=tuple(e for e in events if e.at >= potting.at - timedelta(days=400)),
+        seed=seed_of("tree", label.casefold()),
+        potting_seed=seed_of("potting", label.casefold(), potting.at.isoformat()),
+    )
+
+
+def is_gone(knowledge: Knowledge, label: str, at: datetime) -> bool:
+    """Whether a tree was given away or lost by an instant."""
+    return any(e.kind == "gone" and e.at <= at for e in knowledge.events[label])
+
+
+def is_small(potting: Potting, soil_l: float) -> bool:
+    """Whether a pot counts as small: by its form, or by its soil [L]."""
+    return potting.form == "small pot" or soil_l < SMALL_POT_L
+
+
+def _filled(knowledge: Knowledge, label: str, potting: Potting, tip_deg: float) -> Filled:
+    told = knowledge.pottings[label]
+    before = [p for p in told if p.at < potting.at]
+    ball = ball_mix_name(potting, before[-1] if before else None)
+    return fill(potting, knowledge.mixes[potting.mix], knowledge.mixes[ball] if ball else None,
+                tip_deg)
+
+
+def _crown_cm(tree: Tree, filled: Filled) -> tuple[float, float]:
+    """Give crown width and depth [cm]: as told, else by the pot's size."""
+    width, depth = tree.crown_width_cm, tree.crown_depth_cm
+    if width is None and depth is None:
+        return plant.default_crown_cm(filled.shape.length_mm, filled.shape.width_mm)
+    return (width or depth or 0.0), (depth or width or 0.0)
+
+
+def _bears(tree: Tree, group: Group, potting: Potting, filled: Filled) -> Bears:
+    """Give limit, chance and harm limit: the group's, the small pot's, the tree's own."""
+    small = is_small(potting, filled.soil_l)
+    word = tree.bears or ("never dry" if small and group.bears != "may stand in water"
+                          else group.bears)
+    base = groups.bearing(word)
+    chance = tree.chance if tree.chance is not None else base.chance
+    return Bears(
+        limit=tree.limit if tree.limit is not None else base.limit,
+        chance=chance * (MUST_NOT_LOSE if tree.must_not_lose else 1.0),
+        harm=base.harm,
+    )

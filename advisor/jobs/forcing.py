@@ -1,0 +1,129 @@
+"""From weather, place and plant to what happens to one pot, hour by hour."""
+
+from collections.abc import Sequence
+from dataclasses import replace
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from advisor.balance import layout, members
+from advisor.balance.pot_weather import PotWeather, pot_weather
+from advisor.balance.run import Forcing
+from advisor.demand import plant, season, surface
+from advisor.demand.plant import Crown
+from advisor.garden.records import Place
+from advisor.jobs.almanac import Days, Told
+from advisor.jobs.describe import TreeModel
+from advisor.jobs.rounds import rounds_between
+from advisor.jobs.sky import Sky
+
+Floats = NDArray[np.float64]
+
+OPEN_PLACE: Final = Place("in the open")
+
+
+def forcing(model: TreeModel, told: Told, days: Days, span: tuple[int, int],
+            carried: Floats) -> tuple[Forcing, PotWeather]:
+    """Give what happens to a pot over a span of hours.
+
+    Parameters
+    ----------
+    model : TreeModel
+    told : Told
+    days : Days
+        Of this tree.
+    span : tuple of int
+        First hour and the one after the last, as indices of the sky.
+    carried : (3,) array
+        Needle store [mm], snow [mm] and pot temperature [°C] at the start.
+    """
+    sky, (first, last) = told.sky, span
+    hours, day = slice(first, last), sky.day[first:last]
+    et0, rain, oasis = _at_place(model, told, span)
+    leaf = days.leaf[day]
+    air = sky.temp_c[hours]
+    filled, tree = model.filled, model.tree
+    weather = pot_weather(
+        rain, air, et0, surface.needle_store_mm(model.cover, leaf),
+        surface.throughfall(model.group, tree.density, leaf, model.under),
+        surface.pot_hours(filled.soil_l), carried)
+    table = np.zeros((last - first, 9))
+    table[:, layout.RAIN] = weather.rain_mm
+    table[:, layout.EVAPORATION] = et0 * model.wall * surface.surface_factor(
+        model.cover * leaf, model.potting.dressing)
+    litres_per_mm = plant.transpiration_factor(Crown(model.crown_m2), days.demand[day])
+    awake = air > season.NO_UPTAKE_BELOW_C
+    table[:, layout.TRANSPIRATION] = et0 * oasis * litres_per_mm * awake / filled.pot.surface_m2
+    table[:, layout.OUTSIDE] = days.outside[day]
+    table[:, layout.FROZEN] = weather.frozen
+    table[:, layout.DRIZZLE] = weather.drizzle
+    _pour(table, model, told, first)
+    table[:, layout.MAYBE] = _maybe(told, span)
+    noise, coin = _noise(model, sky, span)
+    start = sky.instant(first)
+    return Forcing(table, noise, coin, model.limit_at(start), model.dry_target_mm(start) or 0.0,
+                   model.enters), weather
+
+
+def watered(happens: Forcing, hour: int, every: int) -> Forcing:
+    """Give the same with a watering until it runs in an hour, for every so many members."""
+    table = happens.hours.copy()
+    if 0 <= hour < len(table):
+        table[hour, layout.FILL] = 1.0
+    return replace(happens, hours=table, noise=np.ascontiguousarray(happens.noise[:, ::every]),
+                   coin=np.ascontiguousarray(happens.coin[:, ::every]))
+
+
+def _at_place(model: TreeModel, told: Told, span: tuple[int, int]) -> tuple[Floats, Floats, Floats]:
+    """ET0 [mm], rain [mm] and f_oasis [-] where the tree stood in each hour."""
+    sky, (first, last) = told.sky, span
+    et0, rain, oasis = (np.empty(last - first) for _ in range(3))
+    moves = told.knowledge.moves[model.label]
+    starts = [max(sky.index(move.at), first) for move in moves] or [first]
+    starts[0] = first
+    for i, start in enumerate(starts):
+        stop = min(starts[i + 1] if i + 1 < len(starts) else last, last)
+        place = told.knowledge.places[moves[i].place] if moves else OPEN_PLACE
+        here, there = slice(start - first, stop - first), slice(start, stop)
+        if stop > start:
+            et0[here] = sky.et0_mm[place.name][there]
+            rain[here] = sky.rain_mm[there] * place.rain_factor
+            oasis[here] = plant.oasis_factor(place.ground, place.grouped)
+    return et0, rain, oasis
+
+
+def _pour(table: Floats, model: TreeModel, told: Told, first: int) -> None:
+    """Enter what the grower poured into the hours."""
+    for watering in told.knowledge.waterings[model.label]:
+        i = told.sky.index(watering.at) - first
+        if not 0 <= i < len(table) or not model.potting.at <= watering.at <= told.at:
+            continue
+        if watering.until_ran:
+            table[i, layout.FILL] = 1.0
+        elif watering.litres is not None:
+            table[i, layout.POUR] += watering.litres / model.filled.pot.surface_m2
+
+
+def _maybe(told: Told, span: tuple[int, int]) -> Floats:
+    """Mark the rounds of past days of which nothing was told: they may have brought water."""
+    sky, (first, last) = told.sky, span
+    marks = np.zeros(last - first)
+    today = told.at.astimezone(sky.zone).date()
+    start, end = sky.instant(first), min(sky.instant(last), told.at)
+    for at in rounds_between(told.knowledge.rounds, told.knowledge.site, start, end):
+        day = at.astimezone(sky.zone).date()
+        i = sky.index(at) - first
+        if day < today and day not in told.recorded and 0 <= i < marks.size:
+            marks[i] = 1.0
+    return marks
+
+
+def _noise(model: TreeModel, sky: Sky, span: tuple[int, int]) -> tuple[Floats, Floats]:
+    """Give each hour its day's factor on demand and coin, a member."""
+    day = sky.day[span[0]:span[1]]
+    used: Sequence[int] = np.unique(day).tolist()
+    numbers = sky.dates[used].astype(np.int64)
+    factor, coin = members.days(model.seed, numbers, sky.guessed_days()[used])
+    row = day - used[0]
+    return factor[row], coin[row]

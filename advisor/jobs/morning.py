@@ -1,0 +1,245 @@
+"""The morning round: every tree judged, in walking order."""
+
+import os
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass, replace
+from datetime import datetime, timedelta
+from typing import Final, TypeVar
+
+from advisor.demand import groups
+from advisor.garden.derived import Belief
+from advisor.garden.knowledge import Knowledge
+from advisor.garden.records import Place
+from advisor.jobs.almanac import Almanac, Told
+from advisor.jobs.beside import Beside, Kind, beside
+from advisor.jobs.describe import TreeModel, describe, is_gone, is_small
+from advisor.jobs.judge import (
+    LEAVE,
+    LOOK_FIRST,
+    WATER_LATER,
+    WATER_NOW,
+    Call,
+    When,
+    judge,
+)
+from advisor.jobs.outlook import FROZEN, Outlook
+from advisor.jobs.recovery import Recovery, recovery_of
+from advisor.jobs.rests import digest, outlook_digest
+from advisor.jobs.rounds import next_rounds
+from advisor.jobs.sky import Sky
+
+T = TypeVar("T")
+R = TypeVar("R")
+
+MOST_LOOKS: Final = 3
+ROUNDS_DAYS: Final = 24  # of rounds to come; winter's are a week apart
+
+#: Gives a tree's stored beliefs, the newest first, none later than an instant.
+Beliefs = Callable[[str, datetime], Iterable[Belief]]
+
+
+@dataclass(frozen=True, eq=False)
+class TreeVerdict:
+    """What the round says of one tree."""
+
+    label: str
+    name: str
+    place: Place | None
+    verdict: str
+    call: Call
+    recovery: Recovery | None
+    also: tuple[Beside, ...]
+    outlook: Outlook
+    small: bool
+    dressing: str
+
+
+@dataclass(frozen=True, eq=False)
+class Round:
+    """A round: what each tree wants, in walking order, and the rounds to come."""
+
+    at: datetime
+    knowledge: Knowledge
+    sky: Sky
+    trees: tuple[TreeVerdict, ...]
+    rounds: Sequence[datetime]
+
+
+@dataclass(frozen=True, eq=False)
+class Worked:
+    """A round, and what was worked out for it that is worth keeping."""
+
+    round: Round
+    outlooks: Mapping[str, tuple[str, Outlook]]  # label -> digest and outlook, new ones only
+    beliefs: tuple[Belief, ...]
+
+
+def potted(knowledge: Knowledge, at: datetime) -> list[str]:
+    """Give the trees that stand in a pot at an instant, in walking order."""
+    return [label for label in knowledge.trees
+            if knowledge.potting_of(label, at) is not None and not is_gone(knowledge, label, at)]
+
+
+def morning(knowledge: Knowledge, sky: Sky, at: datetime,
+            stored: Mapping[str, tuple[str, Outlook]], beliefs: Beliefs, *,
+            unchanged: bool = False) -> Worked:
+    """Judge every tree of a garden.
+
+    Parameters
+    ----------
+    knowledge : Knowledge
+        As at `at`.
+    sky : Sky
+        Weather to well after `at`.
+    at : datetime
+        Now.
+    stored : mapping of label to (digest, outlook)
+        Outlooks worked out before; each is used where its digest still holds.
+    beliefs : callable
+    unchanged : bool
+        The caller knows that nothing was told since the stored outlooks were made.
+
+    Raises
+    ------
+    Refused
+        A pot or a mix that the model does not know.
+    """
+    labels = potted(knowledge, at)
+    until = at + timedelta(days=ROUNDS_DAYS)
+    when = When(sky, at, next_rounds(knowledge.rounds, knowledge.site, at, until))
+    desk = _Desk(knowledge, sky, at, beliefs)
+    outlooks = {}
+    for label in labels:
+        digest, outlook = stored.get(label, ("", None))
+        if outlook is not None and (unchanged or digest == desk.digest(label)):
+            outlooks[label] = outlook
+    missing = [label for label in labels if label not in outlooks]
+    outlooks |= dict(zip(missing, desk.carry(missing), strict=True))
+    calls = {label: judge(outlooks[label], when) for label in labels}
+    thin = [label for label in labels if _wants_after(calls[label], outlooks[label], when)]
+    for label, outlook in zip(thin, desk.look_beyond(thin, outlooks, calls, when), strict=True):
+        outlooks[label] = outlook
+        calls[label] = judge(outlook, when)
+    looks = _looks(calls)
+    trees = tuple(_verdict(knowledge, label, outlooks[label], calls[label], when, label in looks)
+                  for label in labels)
+    new = {label: (desk.digest(label), outlooks[label]) for label in {*missing, *thin}}
+    return Worked(Round(at, knowledge, sky, trees, when.rounds), new, tuple(desk.kept))
+
+
+class _Desk:
+    """Where trees are carried on, those that need it only; the kernel is loaded when one does."""
+
+    def __init__(self, knowledge: Knowledge, sky: Sky, at: datetime, beliefs: Beliefs) -> None:
+        self.told = Told(knowledge, Almanac(sky, knowledge.site.latitude_deg), at)
+        self.kept: list[Belief] = []
+        self._beliefs = beliefs
+
+    def digest(self, label: str) -> str:
+        """Give the digest of everything an outlook made now rests on."""
+        return outlook_digest(label, self.told)
+
+    def carry(self, labels: Sequence[str]) -> list[Outlook]:
+        """Carry trees on to now and look ahead."""
+        if not labels:
+            return []
+        from advisor.jobs.carry import carry  # loads numba
+
+        started = {label: self._belief(label) for label in labels}
+
+        def one(label: str) -> tuple[Outlook, tuple[Belief, ...]]:
+            carried = carry(self._model(label), self.told, started[label])
+            return carried.outlook, carried.beliefs
+
+        found = side_by_side(one, labels)
+        for _, beliefs in found:
+            self.kept.extend(beliefs)
+        return [outlook for outlook, _ in found]
+
+    def look_beyond(self, labels: Sequence[str], outlooks: Mapping[str, Outlook],
+                    calls: Mapping[str, Call], when: When) -> list[Outlook]:
+        """Look past the coming watering of the trees that want one today."""
+        if not labels:
+            return []
+        from advisor.jobs.carry import after_watering, to_midnight  # loads numba
+
+        fresh = {(belief.tree, belief.midnight): belief for belief in self.kept}
+        started = {label: fresh.get((label, when.sky.instant(outlooks[label].first)))
+                   or self._belief(label) for label in labels}
+
+        def one(label: str) -> Outlook:
+            model, outlook = self._model(label), outlooks[label]
+            days = self.told.almanac.days(model)
+            start, _ = to_midnight(model, self.told, days, started[label])
+            hour = _pouring_hour(calls[label], when)
+            return replace(outlook, after=after_watering(model, self.told, start, hour))
+
+        return side_by_side(one, labels)
+
+    def _model(self, label: str) -> TreeModel:
+        model = describe(self.told.knowledge, label, self.told.at)
+        assert model is not None
+        return model
+
+    def _belief(self, label: str) -> Belief | None:
+        """Give the newest belief that still holds and lies in the present potting."""
+        potting = self.told.knowledge.potting_of(label, self.told.at)
+        assert potting is not None
+        midnight = self.told.sky.midnight(self.told.at)
+        for belief in self._beliefs(label, midnight):
+            if belief.midnight <= potting.at:
+                return None
+            if belief.digest == digest(label, potting.at, self.told, belief.midnight):
+                return belief
+        return None
+
+
+def side_by_side(function: Callable[[T], R], items: Sequence[T]) -> list[R]:
+    """Call a function for many items on the processors there are; the order is kept."""
+    if len(items) < 2:
+        return [function(item) for item in items]
+    first = function(items[0])  # alone, so that kernels are compiled once
+    with ThreadPoolExecutor(os.cpu_count() or 1) as pool:
+        return [first, *pool.map(function, items[1:])]
+
+
+def _pouring_hour(call: Call, when: When) -> int:
+    """Give the hour in which a tree that wants water today is watered."""
+    return when.now if call.verdict == WATER_NOW else when.hour(when.rounds[0])
+
+
+def _wants_after(call: Call, outlook: Outlook, when: When) -> bool:
+    """Whether the time after the coming watering must still be looked at."""
+    if call.verdict not in (WATER_NOW, WATER_LATER):
+        return False
+    return outlook.after is None or outlook.after.hour != _pouring_hour(call, when)
+
+
+def _looks(calls: Mapping[str, Call]) -> set[str]:
+    """Give the trees to be looked at first: those of which a reading would tell most."""
+    asked = sorted((-call.worth_a_look, place, label)
+                   for place, (label, call) in enumerate(calls.items()) if call.worth_a_look)
+    return {label for _, _, label in asked[:MOST_LOOKS]}
+
+
+def _verdict(knowledge: Knowledge, label: str, outlook: Outlook, call: Call, when: When,
+             look: bool) -> TreeVerdict:
+    """Put one tree's verdict together."""
+    potting, tree = knowledge.potting_of(label, when.at), knowledge.trees[label]
+    assert potting is not None
+    group = groups.find(tree.group)
+    recovery = recovery_of(potting, group, outlook.standing.soil_depth_mm)
+    if recovery is not None and when.at >= recovery.ends:
+        recovery = None
+    now = min(max(when.now - outlook.first, 0), outlook.rows.shape[1] - 1)
+    frozen = bool(outlook.rows[FROZEN, now])
+    verdict = LEAVE if frozen else (LOOK_FIRST if look else call.verdict)
+    bears = tree.bears or group.bears
+    kind = Kind(recovery, not group.evergreen, bears == "likes to dry")
+    return TreeVerdict(
+        label=label, name=tree.name or tree.group, place=knowledge.place_of(label, when.at),
+        verdict=verdict, call=replace(call, litres=0.0) if verdict == LEAVE else call,
+        recovery=recovery, also=beside(outlook, when, kind), outlook=outlook,
+        small=is_small(potting, outlook.standing.soil_l), dressing=potting.dressing,
+    )

@@ -1,0 +1,58 @@
+"""What a belief or an outlook rests on, as a digest: it holds only while that is the same."""
+
+from datetime import datetime, timedelta
+from typing import Final
+
+from advisor import __version__
+from advisor.jobs.almanac import Told
+from advisor.jobs.describe import seed_of
+from advisor.jobs.recovery import ends_at
+
+HORIZON_DAYS: Final = 10  # of the coming days that are judged
+
+
+def last_hour(told: Told) -> int:
+    """Give the hour at which the coming days end."""
+    midnight = told.sky.index(told.sky.midnight(told.at))
+    return min(told.sky.hours, midnight + 24 * (HORIZON_DAYS + 1))
+
+
+def first_hour(potting_at: datetime, told: Told) -> int:
+    """Give the hour at which a tree's story starts: its potting, or where weather begins."""
+    return max(told.sky.index(potting_at), 0)
+
+
+def digest(label: str, potting_at: datetime, told: Told, before: datetime,
+           weather_to: int | None = None) -> str:
+    """Give the digest of everything that what is believed of a tree at an instant rests on.
+
+    Parameters
+    ----------
+    label : str
+    potting_at : datetime
+        When its present potting began.
+    told : Told
+    before : datetime
+        The first instant whose entries do not count.
+    weather_to : int, optional
+        The first hour whose weather does not count; that of `before` where None.
+    """
+    sky, knowledge = told.sky, told.knowledge
+    first = sky.instant(first_hour(potting_at, told)).astimezone(sky.zone).date()
+    last = min(before, told.at).astimezone(sky.zone).date()
+    days = sorted(day.isoformat() for day in told.recorded if first <= day < last)
+    end = sky.index(before) if weather_to is None else weather_to
+    places = {move.place for move in knowledge.moves[label] if move.at < before}
+    weather = [sky.digest(place, end).hex() for place in sorted(places)]
+    rounds = str(sorted(knowledge.rounds.items()))
+    return f"{seed_of(__version__, knowledge.digest(label, before), rounds, *weather, *days):016x}"
+
+
+def outlook_digest(label: str, told: Told) -> str:
+    """Give the digest of what the coming days of a tree rest on, now."""
+    potting = told.knowledge.potting_of(label, told.at)
+    assert potting is not None
+    known = digest(label, potting.at, told, told.at + timedelta(seconds=1), last_hour(told))
+    midnight = told.sky.midnight(told.at)
+    recovering = told.at < ends_at(potting)
+    return f"{known} {midnight:%Y%m%d%H} {recovering:d}"

@@ -1,0 +1,214 @@
+"""The weather over the garden as the balance takes it: every hour, known or carried on.
+
+Past the newest known hour the last week is carried on to a few days from now, hour of the
+day by hour of the day, without rain and with a wider spread; beyond that nothing is said.
+"""
+
+import hashlib
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import UTC, datetime, timedelta
+from typing import Final
+from zoneinfo import ZoneInfo
+
+import numpy as np
+from numpy.typing import NDArray
+
+from advisor.errors import Refused
+
+Floats = NDArray[np.float64]
+Bools = NDArray[np.bool_]
+
+HOUR_S: Final = 3600
+CARRY_ON_DAYS: Final = 3  # [J] how long last week stands in for weather that is not known
+STALE_DAYS: Final = 60  # [J] weather older than this says nothing of today
+LIKE_DAYS: Final = 7  # the days that stand in [J]
+
+
+@dataclass(frozen=True, eq=False)
+class Hours:
+    """Stored hours without holes: first hour [s since 1970 UTC], site's air, places' ET0."""
+
+    first: int
+    temp_c: Floats
+    rain_mm: Floats
+    et0_mm: Mapping[str, Floats]
+
+
+@dataclass(frozen=True, eq=False)
+class Sky:
+    """Weather for all places over consecutive hours, gaps filled.
+
+    Attributes
+    ----------
+    first : int
+        Start of the first hour [s since 1970 UTC].
+    temp_c, rain_mm : (hours,) arrays
+        Air temperature [°C] and rain in the open [mm].
+    et0_mm : mapping of place to (hours,) array
+        Reference evapotranspiration of each place [mm].
+    guessed : (hours,) bool array
+        Hours that are carried on, not known.
+    day : (hours,) array
+        Index of each hour's local day, by its midpoint.
+    dates : (days,) array of datetime64[D]
+    tmean_c : (days,) array
+        Mean of the day's hours [°C].
+    newest : datetime or None
+        End of the last known hour.
+    """
+
+    first: int
+    temp_c: Floats
+    rain_mm: Floats
+    et0_mm: Mapping[str, Floats]
+    guessed: Bools
+    day: NDArray[np.int64]
+    dates: NDArray[np.datetime64]
+    tmean_c: Floats
+    newest: datetime
+    rain_unknown: Bools
+    zone: ZoneInfo
+    _digests: dict[tuple[str, int], bytes] = field(default_factory=dict, repr=False)
+
+    @property
+    def hours(self) -> int:
+        """How many hours there are."""
+        return self.temp_c.size
+
+    def index(self, at: datetime) -> int:
+        """Give the index of the hour in which an instant lies (it may be outside)."""
+        return int((at.timestamp() - self.first) // HOUR_S)
+
+    def instant(self, index: int) -> datetime:
+        """Give the start of an hour."""
+        return datetime.fromtimestamp(self.first + index * HOUR_S, UTC)
+
+    def midnight(self, at: datetime) -> datetime:
+        """Give the start of the first hour that counts to the local day of an instant."""
+        index = min(max(self.index(at), 0), self.hours - 1)
+        return self.instant(int(np.searchsorted(self.day, self.day[index])))
+
+    def guessed_days(self) -> Bools:
+        """Whether any hour of a day is carried on."""
+        return np.bincount(self.day, self.guessed, self.dates.size) > 0
+
+    def digest(self, place: str, before: int) -> bytes:
+        """Give the digest of all the weather of a place before an hour's index."""
+        key = (place, before)
+        if key not in self._digests:
+            made = hashlib.blake2b(digest_size=16)
+            for column in (self.temp_c, self.rain_mm, self.et0_mm[place], self.guessed):
+                made.update(np.ascontiguousarray(column[:max(before, 0)]).data)
+            made.update(str(self.first).encode())
+            self._digests[key] = made.digest()
+        return self._digests[key]
+
+
+def sky_of(hours: Hours, zone_name: str, at: datetime, until: datetime) -> Sky:
+    """Put the stored hours in order up to an instant, and carry them on where they end.
+
+    Parameters
+    ----------
+    hours : Hours
+        At least one hour; NaN where nothing is known.
+    zone_name : str
+        Time zone of the site.
+    at : datetime
+        Now: what is carried on ends CARRY_ON_DAYS after it, or after the newest hour where
+        that is later.
+    until : datetime
+        The end wanted.
+
+    Raises
+    ------
+    Refused
+        No weather at all up to now, or none for STALE_DAYS.
+    """
+    zone = ZoneInfo(zone_name)
+    known = ~np.isnan(hours.temp_c)
+    for et0 in hours.et0_mm.values():
+        known &= ~np.isnan(et0)
+    last = int(np.flatnonzero(known)[-1]) + 1 if known.any() else 0
+    now = int((at.timestamp() - hours.first) // HOUR_S)
+    _refuse_absent(now, last, hours.first, zone)
+    wanted = int(np.ceil((until.timestamp() - hours.first) / HOUR_S))
+    size = min(wanted, max(last, now) + 24 * CARRY_ON_DAYS)
+    temp = _carry_on(hours.temp_c[:last], size)
+    day, dates = local_days(hours.first, size, zone)
+    rain = _fit(hours.rain_mm[:last], size)
+    guessed = np.ones(size, dtype=bool)
+    guessed[:min(last, size)] = ~known[:min(last, size)]
+    return Sky(
+        first=hours.first, temp_c=temp, rain_mm=np.nan_to_num(rain),
+        et0_mm={place: np.maximum(_carry_on(et0[:last], size), 0.0)
+                for place, et0 in hours.et0_mm.items()},
+        guessed=guessed, day=day, dates=dates,
+        tmean_c=np.bincount(day, temp) / np.bincount(day),
+        newest=datetime.fromtimestamp(hours.first + last * HOUR_S, UTC),
+        rain_unknown=np.isnan(rain), zone=zone,
+    )
+
+
+def _refuse_absent(now: int, last: int, first: int, zone: ZoneInfo) -> None:
+    """Refuse to judge where the weather begins later than now, or ended long ago."""
+    def said(index: int) -> str:
+        return f"{datetime.fromtimestamp(first + index * HOUR_S, zone):%d %B %Y %H:%M}"
+
+    if now < 0 or last == 0:
+        raise Refused("weather", f"it begins on {said(0)}", f"an hour before {said(now)}",
+                      "Add a file that covers the days before (advisor weather add FILE).")
+    if now - last > 24 * STALE_DAYS:
+        raise Refused("weather", f"it ends on {said(last)}",
+                      f"at most {STALE_DAYS} days before {said(now)}",
+                      "Add newer weather (advisor weather add FILE).")
+
+
+def local_days(first: int, hours: int, zone: ZoneInfo) -> tuple[NDArray[np.int64],
+                                                                NDArray[np.datetime64]]:
+    """Give each hour's local day by its midpoint, as an index into the dates.
+
+    Parameters
+    ----------
+    first : int
+        Start of the first hour [s since 1970 UTC].
+    hours : int
+        How many.
+    zone : ZoneInfo
+    """
+    middle = first + HOUR_S * np.arange(hours) + HOUR_S // 2
+    offset = np.empty(hours)
+    for start in range(0, hours, 24):
+        stop = min(start + 24, hours) - 1
+        ends = [_offset_s(int(middle[i]), zone) for i in (start, stop)]
+        offset[start:stop + 1] = ends[0] if ends[0] == ends[1] else [
+            _offset_s(int(second), zone) for second in middle[start:stop + 1]]
+    number = np.floor((middle + offset) / 86400.0).astype(np.int64)
+    # a zone may skip a date altogether: it stays in `dates`, without hours
+    return number - number[0], np.arange(number[0], number[-1] + 1).astype("datetime64[D]")
+
+
+def _offset_s(second: int, zone: ZoneInfo) -> float:
+    offset = datetime.fromtimestamp(second, zone).utcoffset()
+    return (offset or timedelta()).total_seconds()
+
+
+def _fit(values: Floats, size: int) -> Floats:
+    fitted = np.full(size, np.nan)
+    fitted[:min(values.size, size)] = values[:size]
+    return fitted
+
+
+def _carry_on(values: Floats, size: int) -> Floats:
+    """Fill holes and what comes after with the same hours of the days before, averaged."""
+    filled = _fit(values, size)
+    for i in np.flatnonzero(np.isnan(filled)):
+        start = max(i - 24 * LIKE_DAYS, i % 24)
+        like = filled[start:i:24]
+        like = like[~np.isnan(like)]
+        if like.size:
+            filled[i] = like.mean()
+    if np.isnan(filled).any():  # a series that begins with a hole
+        known = filled[~np.isnan(filled)]
+        filled[np.isnan(filled)] = known.mean() if known.size else 0.0
+    return filled

@@ -1,0 +1,82 @@
+"""Sum up a run of members to an outlook."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from advisor.balance.pot_weather import PotWeather
+from advisor.balance.run import Path
+from advisor.jobs.almanac import Days, Told
+from advisor.jobs.describe import TreeModel
+from advisor.jobs.outlook import (
+    AT_TARGET,
+    DRY_HIGH,
+    DRY_LOW,
+    FROZEN,
+    LEAF,
+    LEFT_HIGH,
+    LEFT_LOW,
+    PAST_LIMIT,
+    RAIN_IN,
+    ROWS,
+    Outlook,
+    Singles,
+    Standing,
+)
+from advisor.jobs.recovery import FLOOR
+
+QUANTILES: Final = (0.05, 0.50, 0.95)
+
+
+@dataclass(frozen=True, eq=False)
+class Passage:
+    """The pieces of one tree's run, in order: pot and weather."""
+
+    paths: Sequence[Path]
+    skies: Sequence[PotWeather]
+
+    def joined(self, name: str) -> Singles:
+        """Give one of the path's arrays over all hours, (hours, members)."""
+        return np.concatenate([getattr(path, name) for path in self.paths])
+
+
+def standing_of(model: TreeModel, told: Told) -> Standing:
+    """Sum up what a verdict needs to know of a tree now."""
+    target = model.dry_target_mm(told.at)
+    pot = model.filled.pot
+    return Standing(model.limit_at(told.at), model.bears.chance, model.bears.harm,
+                    np.nan if target is None else target, pot.available_l, pot.depth_mm,
+                    model.filled.soil_l)
+
+
+def outlook_of(model: TreeModel, told: Told, days: Days, first: int, passage: Passage) -> Outlook:
+    """Sum up the members hour by hour.
+
+    While a tree is kept dry to a target, its limit is the floor of water in the old ball.
+    """
+    standing = standing_of(model, told)
+    left, dry = passage.joined("left"), passage.joined("dry_mm")
+    rows = np.zeros((ROWS, left.shape[0]), dtype=np.float32)
+    rows[LEFT_LOW:LEFT_HIGH + 1] = quantiles(left)
+    rows[DRY_LOW:DRY_HIGH + 1] = quantiles(dry)
+    if standing.to_target:
+        rows[PAST_LIMIT] = (passage.joined("ball_left") < FLOOR).mean(axis=1)
+        rows[AT_TARGET] = (dry >= standing.target_mm).mean(axis=1)
+    else:
+        rows[PAST_LIMIT] = (left < standing.limit).mean(axis=1)
+    rows[RAIN_IN] = np.concatenate([sky.rain_mm for sky in passage.skies])
+    rows[FROZEN] = np.concatenate([sky.frozen for sky in passage.skies])
+    rows[LEAF] = days.leaf[told.sky.day[first:first + left.shape[0]]]
+    return Outlook(first, rows, standing)
+
+
+def quantiles(values: Singles) -> Singles:
+    """Give low, mid and high (5, 50, 95 %) along the members, linear between them: (3, hours)."""
+    ordered = np.sort(values, axis=1)
+    places = np.array(QUANTILES) * (values.shape[1] - 1)
+    below = places.astype(int)
+    part = (places - below).astype(np.float32)
+    above = np.minimum(below + 1, values.shape[1] - 1)
+    return np.asarray((ordered[:, below] * (1 - part) + ordered[:, above] * part).T)

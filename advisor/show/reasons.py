@@ -1,0 +1,163 @@
+"""Why a tree gets its verdict, in sentences; the same in the text, the page and the JSON."""
+
+from dataclasses import dataclass
+from zoneinfo import ZoneInfo
+
+from advisor.jobs.beside import Beside
+from advisor.jobs.judge import LOOK_FIRST, WATER_LATER, WATER_NOW, Spread
+from advisor.jobs.morning import Round, TreeVerdict
+from advisor.jobs.outlook import RAIN_IN
+from advisor.jobs.recovery import FLOOR, NO_TARGET_UNDER_MM
+from advisor.show.moments import clock, depth, moment, percent
+
+#: Share of available water left from which a pot is called so [J].
+STATES = ((0.75, "damp"), (0.45, "drying"), (0.25, "dry on top"))
+WORTH_TELLING_MM = 3.0  # rain into the pot within two days
+COVERED = ("moss", "sphagnum")
+
+
+@dataclass(frozen=True)
+class Words:
+    """What sentences are made with: now, the wall clock, the units."""
+
+    round: Round
+    us: bool = False
+
+    @property
+    def zone(self) -> ZoneInfo:
+        """The site's zone."""
+        return self.round.sky.zone
+
+
+def state(left: float) -> str:
+    """Say how a pot is by the share of available water left."""
+    for least, word in STATES:
+        if left >= least:
+            return word
+    return "dry"
+
+
+def reasons(tree: TreeVerdict, words: Words) -> list[str]:
+    """Give the sentences that stand behind a verdict, the weightiest first."""
+    said = [_standing(tree, words), _chance(tree, words), _look(tree, words),
+            _after_repotting(tree, words), _rain(tree, words)]
+    return [sentence for sentence in said if sentence]
+
+
+def _standing(tree: TreeVerdict, words: Words) -> str:
+    """Say how it stands now."""
+    call, standing = tree.call, tree.outlook.standing
+    if tree.outlook.standing.to_target:
+        dry, target = call.dry_mm, standing.target_mm
+        reads = depth(dry.mid, words.us).split()[0]
+        return (f"dry to {reads} of {depth(target, words.us)} "
+                f"({_between_depths(dry, words.us)}), {percent(max(call.left.mid, 0.0))} of its "
+                "water left")
+    return (f"{state(call.left.mid)}: about {percent(max(call.left.mid, 0.0))} of its water left "
+            f"({_between(call.left)}), wants it at {percent(standing.limit)}")
+
+
+def _between(spread: Spread) -> str:
+    low, high = max(spread.low, 0.0), max(spread.high, 0.0)
+    return f"{100 * low:.0f}-{100 * high:.0f} %"
+
+
+def _between_depths(spread: Spread, us: bool) -> str:
+    low, high = depth(spread.low, us).split()[0], depth(spread.high, us)
+    return f"{low}-{high}"
+
+
+def _chance(tree: TreeVerdict, words: Words) -> str:
+    """Say how likely it is to pass its limit, or when it reaches its target."""
+    call, now = tree.call, words.round.at
+    standing = tree.outlook.standing
+    if standing.to_target:
+        return _target(tree, words)
+    if tree.verdict not in (WATER_NOW, WATER_LATER, LOOK_FIRST):
+        return ""
+    until = moment(words.round.rounds[0], now, words.zone)
+    if call.verdict == WATER_LATER:
+        until = moment(words.round.rounds[1], now, words.zone)
+        return f"should pass that by {until} unless watered {_later(words)}"
+    return f"{percent(call.chance_past_limit)} chance of being past that by {until}"
+
+
+def _later(words: Words) -> str:
+    return moment(words.round.rounds[0], words.round.at, words.zone)
+
+
+def _target(tree: TreeVerdict, words: Words) -> str:
+    call, reached = tree.call, tree.call.reaches_target
+    if call.chance_past_limit > tree.outlook.standing.chance:
+        return (f"{percent(call.chance_past_limit)} chance that its roots are down to the last "
+                f"{percent(FLOOR)} of their water: no longer to be waited with")
+    if call.verdict == WATER_NOW:
+        return f"{percent(call.chance_at_target)} sure that it has dried to its depth"
+    if reached is None or reached.mid is None:
+        return "does not dry to its depth within the days foreseen"
+    says = f"reaches its depth {moment(reached.mid, words.round.at, words.zone)}"
+    ends = [moment(at, words.round.at, words.zone) if at else None
+            for at in (reached.low, reached.high)]
+    if ends[0] and ends[1] and ends[0] != ends[1]:
+        return f"{says} ({ends[0]} at the earliest, {ends[1]} at the latest)"
+    return f"{says} ({ends[0]} at the earliest)" if ends[0] else says
+
+
+def _look(tree: TreeVerdict, words: Words) -> str:
+    """Say which reading to take."""
+    if tree.verdict != LOOK_FIRST:
+        return ""
+    standing = tree.outlook.standing
+    if tree.dressing in COVERED:
+        return ("the figures are unsure and the top cannot be seen: lift one end; light, water "
+                "it; usual or heavy, leave it")
+    if standing.to_target:
+        target = depth(standing.target_mm, words.us)
+        return (f"the figures are unsure: push a skewer; dry to {target} or deeper, water it; "
+                "less, leave it")
+    half = depth(standing.soil_depth_mm / 2.0, words.us)
+    return (f"the figures are unsure: push a skewer to {half}; dry there, water it; damp, "
+            "leave it")
+
+
+def _after_repotting(tree: TreeVerdict, words: Words) -> str:
+    """Say how a repotted tree is kept, where that is not plain."""
+    recovery = tree.recovery
+    if recovery is None:
+        return ""
+    day = f"day {recovery.day(words.round.at)} after repotting"
+    if not recovery.dry:
+        return f"{day}: a broad-leaved tree is kept evenly damp, not dried"
+    if recovery.target_mm is None:
+        return (f"{day}: under {depth(NO_TARGET_UNDER_MM, words.us)} of soil nothing dries on top "
+                "alone, so it is judged by the water left, a little later than usual")
+    return day
+
+
+def _rain(tree: TreeVerdict, words: Words) -> str:
+    """Tell of rain that will reach the soil within two days."""
+    sky, now = words.round.sky, words.round.at
+    start = max(sky.index(now) - tree.outlook.first, 0)
+    rain = tree.outlook.rows[RAIN_IN, start:start + 48]
+    if float(rain.sum()) < WORTH_TELLING_MM:
+        return ""
+    hour = int(rain.argmax())
+    when = moment(sky.instant(tree.outlook.first + start + hour), now, words.zone)
+    return f"about {rain.sum():.0f} mm of rain should reach its soil, most of it {when}"
+
+
+def beside_words(each: Beside, words: Words) -> str:
+    """Say one thing to do besides watering."""
+    at = words.round.at
+    start = clock(each.start, at, words.zone) if each.start else "now"
+    end = clock(each.end, at, words.zone) if each.end else "the days foreseen"
+    return {
+        "keep_rain_off": f"keep the rain off from {start} to {end}: about {each.amount:.0f} mm "
+                         "would undo the drying",
+        "tip": f"or tip the pot on a long edge from {start} to {end}, if the rain "
+               f"({each.amount:.0f} mm) cannot be kept off",
+        "shade": f"shade it from {start} to {end}: {each.amount:.0f} °C expected, and few roots",
+        "bring_in": f"bring it in before {start}: frost to {each.amount:.0f} °C expected",
+        "take_out": f"take it out again at {start}",
+        "frozen_leave": f"frozen: leave it, water at the thaw ({end})",
+    }[each.do]

@@ -1,0 +1,40 @@
+"""The chart of one tree: its story as the drawing takes it."""
+
+from typing import Final
+
+import numpy as np
+
+from advisor.jobs.outlook import DRY_HIGH, DRY_LOW, LEFT_HIGH, LEFT_LOW, Singles
+from advisor.jobs.recovery import FLOOR
+from advisor.jobs.story import Story
+from advisor.show.charts import ChartData, Spread
+
+NOTE: Final = "Estimates, not orders: the tree and the finger decide."
+
+
+def chart_data(story: Story) -> ChartData:
+    """Give a tree's story as the arrays of a dry-down chart."""
+    rows, sky, standing = story.outlook.rows, story.sky, story.outlook.standing
+    tree, place = story.model.tree, story.place
+    start = np.datetime64(sky.instant(story.outlook.first).replace(tzinfo=None), "s")
+    name = f"{tree.label}  {tree.name or tree.group}" + (f", {place}" if place else "")
+    return ChartData(
+        times=start + np.arange(rows.shape[1]) * np.timedelta64(3600, "s"),
+        zone=sky.zone.key,
+        available=_spread(rows[LEFT_LOW:LEFT_HIGH + 1]),
+        dry=_spread(rows[DRY_LOW:DRY_HIGH + 1]),
+        limit=FLOOR if standing.to_target else standing.limit,
+        harm=standing.harm,
+        soil_depth_mm=standing.soil_depth_mm,
+        rain_mm=story.rain_mm,
+        now=np.datetime64(story.at.replace(tzinfo=None), "s"),
+        title=name,
+        target_mm=standing.target_mm if standing.to_target else None,
+        waterings=[np.datetime64(at.replace(tzinfo=None), "s") for at in story.waterings],
+        note=NOTE,
+    )
+
+
+def _spread(rows: Singles) -> Spread:
+    low, mid, high = rows.astype(np.float64)
+    return Spread(low, mid, high)
