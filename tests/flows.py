@@ -42,6 +42,16 @@ class Bench:
             base_cm,
         )
 
+    def hold_top(self) -> None:
+        """Make the top layer a store so large that it stays as it is."""
+        self.work[self._at(layout.STORED, 0)] = 1e9
+
+    def flux_cmh(self, face: int, dt_h: float) -> float:
+        """Flow down through the face below a layer in the last step [cm/h]."""
+        gravity, spread = (self.work[self._at(row, face)] for row in (layout.GRAVITY, layout.SPREAD))
+        moved_mm = gravity + spread * (self.theta[face] - self.theta[face + 1])
+        return float(moved_mm) / 10.0 / dt_h
+
     @property
     def theta(self) -> Floats:
         """Water content, top first [m³/m³]."""

@@ -168,7 +168,7 @@ def dry_an_hour(
             works[c, flux + j] = 0.0
         redistribute(works[c], n, lanes, soil[c], tables[c], layers, 1.0, SEALED)
     if works.shape[0] == 2:
-        exchange(works, n, lanes, soil, tables, layers, pot[EXCHANGE])
+        exchange(works, n, lanes, soil, layers, pot[EXCHANGE])
 
 
 @compiled

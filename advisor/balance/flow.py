@@ -10,6 +10,7 @@ import numpy as np
 
 from advisor.balance.compiled import compiled
 from advisor.balance.layout import (
+    ABOVE,
     AD,
     BASE_GRAVITY,
     BASE_SPREAD,
@@ -17,6 +18,7 @@ from advisor.balance.layout import (
     DIST_BELOW,
     DZ,
     FLUX,
+    FRONT,
     GRAVITY,
     K_C,
     LANES,
@@ -47,22 +49,20 @@ def _conduct(w: Any, n: Any, lanes: Any, soil: Any, table: Any) -> None:
     """Read tension [cm], conductivity [cm/h] and -dh/dθ [cm] of every layer from the table."""
     per_step = soil[PER_STEP]
     last = float(table.shape[0]) - 1.0 - 1e-9
-    k_c = lane_row(K_C)
+    k_c, line, part = lane_row(K_C), lane_row(ABOVE), lane_row(FRONT)
     for k in range(n):
-        theta, tension, conduct, slope = (
-            row(THETA, k),
-            row(TENSION, k),
-            row(CONDUCT, k),
-            row(SLOPE, k),
-        )
+        theta, tension = row(THETA, k), row(TENSION, k)
+        conduct, slope = row(CONDUCT, k), row(SLOPE, k)
         for j in range(lanes):
             x = min(max(w[theta + j] * per_step, 0.0), last)
-            i = np.uint64(np.int32(x))
-            part = x - np.float64(np.int32(x))
+            w[line + j] = float(np.int32(x))
+            w[part + j] = x - w[line + j]
+        for j in range(lanes):
+            i, p = np.uint64(np.int32(w[line + j])), w[part + j]
             dry, wet = table[i, 0], table[i + ONE, 0]
-            grain = table[i, 1] + part * (table[i + ONE, 1] - table[i, 1])
-            between = table[i, 2] + part * (table[i + ONE, 2] - table[i, 2])
-            w[tension + j] = dry + part * (wet - dry)
+            grain = table[i, 1] + p * (table[i + ONE, 1] - table[i, 1])
+            between = table[i, 2] + p * (table[i + ONE, 2] - table[i, 2])
+            w[tension + j] = dry + p * (wet - dry)
             w[conduct + j] = w[k_c + j] * grain + between
             w[slope + j] = (dry - wet) * per_step
 
@@ -204,17 +204,14 @@ def redistribute(
 
 
 @compiled
-def exchange(
-    works: Any, n: Any, lanes: Any, soil: Any, tables: Any, layers: Any, per_mm2: float
-) -> None:
+def exchange(works: Any, n: Any, lanes: Any, soil: Any, layers: Any, per_mm2: float) -> None:
     """Move water sideways between new mix and old ball, layer by layer, for one hour.
 
-    The conductivity is the harmonic mean of the two, held to what the giver can spare;
-    `per_mm2` is (side area per mm of depth) / (pot's surface x distance) [1/mm²].
+    Comes after `redistribute` of both columns and uses the tensions and conductivities from
+    before it. The conductivity is the harmonic mean of the two, held to what the giver can
+    spare; `per_mm2` is (side area per mm of depth) / (pot's surface x distance) [1/mm²].
     """
     mix, ball = works[0], works[1]
-    _conduct(mix, n, lanes, soil[0], tables[0])
-    _conduct(ball, n, lanes, soil[1], tables[1])
     for k in range(n):
         theta, tension, conduct = row(THETA, k), row(TENSION, k), row(CONDUCT, k)
         stored, per_stored = row(STORED, k), row(PER_STORED, k)

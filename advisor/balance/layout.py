@@ -44,6 +44,7 @@ _FIRST_LANE_ROW = np.uint64(10) * MAX_LAYERS
     DRY,
     UNDER_ONE,
     UNDER_TWO,
+    WET_AT,
     CHOSEN,
     BASE_GRAVITY,
     BASE_SPREAD,
@@ -51,9 +52,9 @@ _FIRST_LANE_ROW = np.uint64(10) * MAX_LAYERS
     RUN_OFF,
     EVAPORATED,
     TRANSPIRED,
-) = (_FIRST_LANE_ROW + np.uint64(i) for i in range(24))
-PARAMETERS, TOTALS = (THIRST, CAPACITY, K_C, THRESHOLD), (IN, RUN_OFF, EVAPORATED, TRANSPIRED)
-WORK_SIZE = int((_FIRST_LANE_ROW + np.uint64(24)) * LANES)
+) = (_FIRST_LANE_ROW + np.uint64(i) for i in range(25))
+TOTALS = (IN, RUN_OFF, EVAPORATED, TRANSPIRED)
+WORK_SIZE = int((_FIRST_LANE_ROW + np.uint64(25)) * LANES)
 
 # Columns of `soil`, one row a column of the pot: 1/step of its Curve.table, θ at wilting and
 # air-dry, 1/(θ20 - θwp), 1/(θ20 - θad), wetting limits, Ks [mm/h], share of the area, and the

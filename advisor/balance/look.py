@@ -23,6 +23,7 @@ from advisor.balance.layout import (
     THRESHOLD,
     UNDER_ONE,
     UNDER_TWO,
+    WET_AT,
     WP,
     lane_row,
     row,
@@ -41,27 +42,25 @@ def dry_depth(w: Any, n: Any, lanes: Any, soil: Any, layers: Any) -> None:
     under SKIN_MM, is looked through.
     """
     full = layers[n - ONE, CENTRE] + 0.5 * layers[n - ONE, DZ]
-    dry, threshold = lane_row(DRY), lane_row(THRESHOLD)
+    dry, wet_at = lane_row(DRY), lane_row(WET_AT)
     for j in range(lanes):
         w[dry + j] = full
-    for i in range(n):
+        w[wet_at + j] = soil[WP] + w[lane_row(THRESHOLD) + j] / soil[PER_WP20]
+    for i in range(n - ONE):
         k = n - ONE - i
         theta = row(THETA, k)
-        under = lane_row(UNDER_ONE if k == 1 else UNDER_TWO)
-        if k == 0:
-            for j in range(lanes):
-                wet = (w[theta + j] - soil[WP]) * soil[PER_WP20] >= w[threshold + j]
-                w[dry + j] = 0.0 if wet else w[dry + j]
-            continue
         centre, gap = layers[k - ONE, CENTRE], layers[k - ONE, DIST_BELOW]
         for j in range(lanes):
-            here = (w[theta + j] - soil[WP]) * soil[PER_WP20] - w[threshold + j]
-            above = (w[theta - LANES + j] - soil[WP]) * soil[PER_WP20] - w[threshold + j]
+            here = w[theta + j] - w[wet_at + j]
+            above = w[theta - LANES + j] - w[wet_at + j]
             depth = centre + gap * above / min(above - here, -SMALL)
             w[dry + j] = depth if here >= 0.0 else w[dry + j]
         if k <= 2:
+            under = lane_row(UNDER_ONE if k == 1 else UNDER_TWO)
             for j in range(lanes):
                 w[under + j] = w[dry + j]
+    for j in range(lanes):
+        w[dry + j] = 0.0 if w[row(THETA, 0) + j] >= w[wet_at + j] else w[dry + j]
     if n > 2:
         _look_through(w, lanes, soil, layers)
 
@@ -69,12 +68,11 @@ def dry_depth(w: Any, n: Any, lanes: Any, soil: Any, layers: Any) -> None:
 @compiled
 def _look_through(w: Any, lanes: Any, soil: Any, layers: Any) -> None:
     """Replace a depth of 0 by the depth under a thin re-wetted skin."""
-    dry, threshold = lane_row(DRY), lane_row(THRESHOLD)
+    dry, wet_at = lane_row(DRY), lane_row(WET_AT)
     for j in range(lanes):
-        dry_at = soil[WP] + w[threshold + j] / soil[PER_WP20]
-        first = w[row(THETA, 0) + j] - dry_at
-        second = w[row(THETA, 1) + j] - dry_at
-        third = w[row(THETA, 2) + j] - dry_at
+        first = w[row(THETA, 0) + j] - w[wet_at + j]
+        second = w[row(THETA, 1) + j] - w[wet_at + j]
+        third = w[row(THETA, 2) + j] - w[wet_at + j]
         held = first * layers[0, DZ]
         one = second < 0.0 and held < SKIN_MM
         two = second >= 0.0 and third < 0.0 and held + second * layers[1, DZ] < SKIN_MM

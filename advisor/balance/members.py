@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 Floats = NDArray[np.float64]
 
 MEMBERS: Final = 64
+BLOCK_DAYS: Final = 16  # drawn at once, to spare time
 
 #: Prior spread (standard deviation) of each member's parameters [J]. Read from twin
 #: experiments' set-up; a reading overrides them.
@@ -72,7 +73,10 @@ def shares(seed: int, low: float, high: float, count: int = MEMBERS) -> Floats:
 
 
 def days(
-    seed: int, day_numbers: NDArray[np.int64], guessed: NDArray[np.bool_], count: int = MEMBERS
+    seed: int,
+    day_numbers: NDArray[np.int64],
+    guessed: NDArray[np.bool_],
+    count: int = MEMBERS,
 ) -> tuple[Floats, Floats]:
     """Draw what a day does to each member: a factor on its demand, and a coin.
 
@@ -83,7 +87,7 @@ def days(
     seed : int
         Of the tree.
     day_numbers : (days,) array
-        Local days, counted from 1970-01-01.
+        Local days, counted from 1970-01-01, in order.
     guessed : (days,) array
         Days whose weather is not known but carried on: a wider spread.
     count : int
@@ -94,13 +98,20 @@ def days(
     factor, coin : (days, count) arrays
         Lognormal factor with median one [-], and 0 or 1.
     """
-    factor, coin = np.empty((day_numbers.size, count)), np.empty((day_numbers.size, count))
-    for i, day in enumerate(day_numbers):
-        source = np.random.Generator(np.random.Philox(key=seed, counter=[0, 0, 0, int(day)]))
-        sd = SD_DAY_GUESSED if guessed[i] else SD_DAY
-        factor[i] = np.exp(sd * source.standard_normal(count))
-        coin[i] = source.random(count) < 0.5
-    return factor, coin
+    first, last = (int(day) // BLOCK_DAYS for day in (day_numbers[0], day_numbers[-1]))
+    drawn = [_block(seed, block, count) for block in range(first, last + 1)]
+    row = day_numbers - first * BLOCK_DAYS
+    normal = np.concatenate([block[0] for block in drawn])[row]
+    coin = np.concatenate([block[1] for block in drawn])[row]
+    sd = np.where(guessed, SD_DAY_GUESSED, SD_DAY)[:, None]
+    return np.exp(sd * normal), coin
+
+
+def _block(seed: int, block: int, count: int) -> tuple[Floats, Floats]:
+    """Draw normal values and coins for a block of days at once: (BLOCK_DAYS, count) each."""
+    source = np.random.Generator(np.random.Philox(key=seed, counter=[0, 0, 0, block]))
+    normal = source.standard_normal((BLOCK_DAYS, count))
+    return normal, (source.random((BLOCK_DAYS, count)) < 0.5).astype(np.float64)
 
 
 _NORMAL = NormalDist()

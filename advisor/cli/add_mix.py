@@ -6,11 +6,11 @@ from dataclasses import replace
 
 import click
 
+from advisor.cli.choose import known
 from advisor.cli.session import Session, at_option, pass_session
 from advisor.cli.values import Part, Quantity, Share
 from advisor.cli.words import listed
 from advisor.errors import Refused
-from advisor.garden.naming import fold
 from advisor.garden.records import Mix
 
 ROUNDED = 0.005  # by which parts may miss the whole
@@ -41,7 +41,7 @@ def add_mix(session: Session, name: str, parts: tuple[tuple[str, float], ...], a
     from advisor.pot.shape import Shape
 
     with session.desk(at) as desk:
-        before = {fold(each): mix for each, mix in desk.knowledge.mixes.items()}.get(fold(name))
+        before = known(desk.knowledge.mixes, name)
         if before is None and not parts:
             raise click.UsageError("Missing option '--part'.", click.get_current_context())
         given = {field: value for field, value in measured.items() if value is not None}

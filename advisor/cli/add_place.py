@@ -6,15 +6,14 @@ from typing import Any
 import click
 
 from advisor.cli.ask import Asking
-from advisor.cli.choose import refuse_reserved
+from advisor.cli.choose import known, refuse_reserved
 from advisor.cli.session import Desk, Session, at_option, pass_session
-from advisor.cli.values import ALL_DAY, Hours, Share, Skyline, Whole, Word, YesNo
+from advisor.cli.values import ALL_DAY, Hours, Share, Skyline, Value, Whole, Word, YesNo
 from advisor.cli.words import hours_words
-from advisor.garden.naming import fold
 from advisor.garden.records import GROUNDS, WINDS, Place
 
 #: field -> question, the thing in a sentence, how the answer is read, the default as shown
-QUESTIONS: dict[str, tuple[str, str, click.ParamType, str]] = {
+QUESTIONS: dict[str, tuple[str, str, Value, str]] = {
     "sun_june": ("Sun from ... to ... in June, as 6-20", "sun in June", Hours(), ALL_DAY),
     "sun_september": ("Sun from ... to ... in September, as 9-17", "in September", Hours(),
                       ALL_DAY),
@@ -43,7 +42,7 @@ def add_place(session: Session, name: str, at: str | None, **told: Any) -> None:
     """Add the place NAME, or change it: only what is given changes."""
     refuse_reserved("name of a place", name)
     with session.desk(at) as desk:
-        before = {fold(each): place for each, place in desk.knowledge.places.items()}.get(fold(name))
+        before = known(desk.knowledge.places, name)
         ask = Asking()
         given = {field: value for field, value in told.items() if value is not None}
         fields = _plain(given if before else _asked(given, ask))

@@ -7,23 +7,22 @@ from typing import Any
 import click
 
 from advisor.cli.ask import Asking
-from advisor.cli.choose import refuse_reserved
+from advisor.cli.choose import known, refuse_reserved
 from advisor.cli.pot import SIZES, care, holds, pot_fields, pot_options
 from advisor.cli.session import Desk, Session, at_option, pass_session
-from advisor.cli.values import Share, Sizes, Word
+from advisor.cli.values import Share, Sizes, Value, Word
 from advisor.cli.words import tree_words
-from advisor.demand import plant
+from advisor.demand import groups, plant
 from advisor.errors import Refused
 from advisor.garden import records
-from advisor.garden.naming import fold
 from advisor.garden.records import Move, Potting, Record, Tree
 from advisor.jobs.describe import TreeModel, describe
 
 CROWN = Sizes(2, "cm")
 #: field -> question, the thing in a sentence, the words allowed; the default is the record's
 QUESTIONS: dict[str, tuple[str, str, tuple[str, ...]]] = {
-    "density": ("Crown: see-through, medium or dense", "crown", records.DENSITIES),
-    "form": (f"Kind of pot: {', '.join(records.FORMS)}", "a", records.FORMS),
+    "density": ("Crown: see-through, medium or dense", "foliage", records.DENSITIES),
+    "form": (f"Kind of pot: {', '.join(records.FORMS)}", "form", records.FORMS),
     "outline": ("Seen from above: rectangle, oval or round", "outline", records.OUTLINES),
     "condition": ("The soil: grains, gritty or broken down", "soil", records.CONDITIONS),
     "dressing": ("On the soil: none, moss, sphagnum or grit", "dressing", records.DRESSINGS),
@@ -55,16 +54,15 @@ def add_tree(session: Session, label: str, at: str | None, place: str | None,
     """
     refuse_reserved("label of a tree", label)
     with session.desk(at) as desk:
-        known = {fold(each): tree for each, tree in desk.knowledge.trees.items()}.get(fold(label))
+        before = known(desk.knowledge.trees, label)
         ask = Asking()
-        entry = _Changed(desk, known, told) if known else _New(desk, ask, label, told)
+        entry = _Changed(desk, before, told) if before else _New(desk, ask, label, told)
         new = entry.records(place, potted)
-        verb = "changed" if known else "added"
+        verb = "changed" if before else "added"
         with desk.entry(f"{verb} {tree_words(entry.tree)}") as draft:
             for record in new:
                 draft.add(record)
-            model = describe(desk.garden.knowledge(), label if not known else entry.tree.label,
-                             desk.at)
+            model = describe(desk.garden.knowledge(), entry.tree.label, desk.at)
         _say(model, entry.tree, verb, ask, desk)
 
 
@@ -90,19 +88,31 @@ def _tree_fields(told: Mapping[str, Any]) -> dict[str, Any]:
     return fields
 
 
+class _Group(Value):
+    """What a tree is, refused where no part of the name is known."""
+
+    name = "group"
+
+    def read(self, text: str) -> str:
+        """Read "Japanese black pine"; it stays as it is written."""
+        groups.find(text)
+        return text
+
+
 class _New:
     """A new tree: what was not given is asked for, or taken as default."""
 
     def __init__(self, desk: Desk, ask: Asking, label: str, told: Mapping[str, Any]) -> None:
         self._desk, self._ask, self._told = desk, ask, dict(told)
         self._pot = pot_fields(self._told)
-        group = ask.needed("What it is, as black pine, larch or maple", "--group", told["group"])
+        group = ask.needed("What it is, as black pine, larch or maple", "--group", told["group"],
+                           _Group())
         self.tree = Tree(label, group)
 
     def records(self, place: str | None, potted: str | None) -> list[Record]:
         """Give the tree, its potting and its place, told since the potting."""
         knowledge = self._desk.knowledge
-        place = self._one_of("Where it stands", "--place", "in", place, list(knowledge.places))
+        place = self._one_of("Where it stands", "--place", "place", place, list(knowledge.places))
         mix = self._one_of("Filled with the mix", "--mix", "mix", self._pot.pop("mix", None),
                            list(knowledge.mixes))
         since = self._ask.default("When it was potted, as 2024-03-15", "potted", potted, "", None,
@@ -117,8 +127,9 @@ class _New:
     def _one_of(self, question: str, option: str, what: str, given: str | None,
                 known: list[str]) -> str:
         if len(known) == 1:
-            return self._ask.default(question, what, given, known[0])
-        return self._ask.needed(f"{question} ({', '.join(known)})", option, given)
+            return self._ask.default(question, what, given, known[0], Word(what, known))
+        return self._ask.needed(f"{question} ({', '.join(known)})", option, given,
+                                Word(what, known))
 
     def _sizes(self) -> None:
         if self._ask.terminal and not any(name in self._pot for name in SIZES[:3]):

@@ -5,6 +5,7 @@ from typing import Any, TypeVar
 import click
 
 from advisor.cli import session
+from advisor.cli.values import Value
 from advisor.errors import Refused
 
 T = TypeVar("T")
@@ -18,7 +19,7 @@ class Asking:
         self.taken: list[str] = []
 
     def needed(self, question: str, option: str, given: T | None,
-               kind: click.ParamType | None = None) -> T:
+               kind: Value | None = None) -> T:
         """Give what was given, else ask for it; without a terminal it is missing (exit 2)."""
         if given is not None:
             return given
@@ -28,7 +29,7 @@ class Asking:
         return answer
 
     def default(self, question: str, what: str, given: T | None, default: T,
-                kind: click.ParamType | None = None, shown: str = "") -> T:
+                kind: Value | None = None, shown: str = "") -> T:
         """Give what was given, else ask with a default; without a terminal take it and say so.
 
         Parameters
@@ -40,7 +41,7 @@ class Asking:
         given : T or None
             None where it was not given.
         default : T
-        kind : click.ParamType, optional
+        kind : Value, optional
             Reads the answer.
         shown : str
             The default as it is written; the default itself where empty.
@@ -60,7 +61,7 @@ class Asking:
             click.echo(f"Taken as default: {', '.join(self.taken)}.")
 
 
-def _ask(question: str, default: tuple[str, Any] | None, kind: click.ParamType | None) -> Any:
+def _ask(question: str, default: tuple[str, Any] | None, kind: Value | None) -> Any:
     """Ask until the answer can be used; an empty line takes the default."""
     while True:
         text = click.prompt(question, default=default[0] if default else None, err=True)

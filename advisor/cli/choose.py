@@ -2,10 +2,13 @@
 
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import datetime
+from typing import TypeVar
 
 from advisor.errors import Refused
 from advisor.garden.knowledge import Knowledge
 from advisor.garden.naming import fold, unknown
+
+T = TypeVar("T")
 
 ALL = "all"
 _DO = "See `advisor trees`, or add it first: `advisor add`."
@@ -89,6 +92,11 @@ class _Here:
             raise Refused("tree", repr(label), "a tree that is still here",
                           "It was entered as gone; `advisor undo --list` shows when.")
         return [label]
+
+
+def known(records: Mapping[str, T], name: str) -> T | None:
+    """Give the record of a name in any case, or None."""
+    return {fold(each): record for each, record in records.items()}.get(fold(name))
 
 
 def refuse_reserved(what: str, name: str) -> None:

@@ -72,8 +72,8 @@ def _local(at: datetime, text: str, zone: ZoneInfo) -> datetime:
     if early.utcoffset() == late.utcoffset():
         return early
     back = early.astimezone(UTC).astimezone(zone).replace(tzinfo=None)
-    how = "shows twice" if back == at else "skips"
-    raise Refused("instant", repr(text), f"a time of the clock; the clock of {zone.key} {how} it",
+    how = "shows it twice" if back == at else "skips it"
+    raise Refused("instant", repr(text), f"the clock of {zone.key} {how}",
                   "Add the offset: " + " or ".join(_offset(each) for each in (early, late)) + ".")
 
 

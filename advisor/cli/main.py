@@ -1,5 +1,6 @@
 """The command `advisor`: its options and its commands in the order of a grower's work."""
 
+from dataclasses import replace
 from pathlib import Path
 from typing import Final
 
@@ -40,7 +41,8 @@ def cli(ctx: click.Context, garden: Path | None) -> None:
     """Decide each morning which trees in shallow pots want water."""
     from advisor.cli.session import Session
 
-    ctx.obj = Session(garden)
+    session = ctx.obj or Session()
+    ctx.obj = replace(session, garden_file=garden or session.garden_file)
 
 
 def main() -> None:

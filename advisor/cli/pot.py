@@ -7,6 +7,7 @@ from zoneinfo import ZoneInfo
 
 import click
 
+from advisor.balance import layout
 from advisor.cli.clock import day_words
 from advisor.cli.values import Quantity, Share, Sizes, Whole, Word
 from advisor.cli.words import litres_words, tree_words
@@ -92,8 +93,8 @@ def holds(model: TreeModel) -> str:
 def held_l(model: TreeModel) -> float:
     """Give all the water in a pot after draining [L]."""
     pot = model.filled.pot
-    shares, rest = pot.soil[:, 9], pot.rest[:, 0]
-    return float(shares @ (rest @ pot.layers[:, 0])) * pot.surface_m2
+    rest = pot.rest[:, layout.REST] @ pot.layers[:, layout.STORE]
+    return float(pot.soil[:, layout.SHARE] @ rest) * pot.surface_m2
 
 
 def wet_kg(model: TreeModel) -> float:

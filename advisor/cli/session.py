@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
 from functools import cached_property
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Final, TypeVar
+from typing import TYPE_CHECKING, Any, Final, TypeVar, cast
 from zoneinfo import ZoneInfo
 
 import click
@@ -84,9 +84,8 @@ class Session:
         return clock.parse(text, zone, shows, day=day) if text else shows
 
     @contextmanager
-    def desk(self, at: str | None, *, day: bool = False, readonly: bool = False,
-             waterings: bool = False) -> Iterator[Desk]:
-        """Open the garden with what is known at an instant.
+    def desk(self, at: str | None, *, day: bool = False, readonly: bool = False) -> Iterator[Desk]:
+        """Open the garden with what is known, earlier waterings apart, and an instant.
 
         Parameters
         ----------
@@ -96,8 +95,6 @@ class Session:
             A day alone will do.
         readonly : bool
             Nothing will be entered.
-        waterings : bool
-            Earlier waterings are asked for too; without them an old garden opens faster.
 
         Raises
         ------
@@ -105,7 +102,7 @@ class Session:
             The file is no garden, or the instant is none.
         """
         with self.open(readonly=readonly) as garden:
-            known = garden.knowledge(since=None if waterings else self.clock())
+            known = garden.knowledge(since=self.clock())  # an old garden opens faster so
             instant = self.now(at, ZoneInfo(known.site.time_zone), day=day)
             desk = Desk(garden, known, instant)
             if not readonly and instant > self.clock() + AHEAD:
@@ -128,7 +125,10 @@ def on_terminal() -> bool:
 
 # --- shared options --------------------------------------------------------------------
 
-pass_session = click.make_pass_decorator(Session)
+
+def pass_session(command: F) -> F:
+    """Hand the session of this call to a command."""
+    return cast(F, click.make_pass_decorator(Session)(command))
 
 
 def at_option(command: F) -> F:

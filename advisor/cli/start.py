@@ -39,8 +39,13 @@ def start(session: Session, latitude: float | None, longitude: float | None,
     resolved(site, Names(), session.clock())
     made_at = session.now(at, ZoneInfo(site.time_zone))
     with Garden.create(session.path, site, made_at):
-        click.echo(f"Garden started: {session.path} ({site.latitude_deg:g}° N, "
-                   f"{site.longitude_deg:g}° E, {site.elevation_m:g} m, {site.time_zone}).")
+        click.echo(f"Garden started: {session.path} ({_degrees(site.latitude_deg, 'NS')}, "
+                   f"{_degrees(site.longitude_deg, 'EW')}, {site.elevation_m:g} m, "
+                   f"{site.time_zone}).")
     ask.say()
     click.echo("Next: `advisor add place`, `advisor add mix`, `advisor add tree`, "
                "then `advisor weather add FILE`.")
+
+
+def _degrees(angle: float, sides: str) -> str:
+    return f"{abs(angle):g}° {sides[angle < 0]}"

@@ -2,7 +2,7 @@
 
 import re
 from collections.abc import Sequence
-from typing import Any, Final
+from typing import TYPE_CHECKING, Any, Final
 
 import click
 
@@ -14,6 +14,11 @@ _QUANTITY: Final = re.compile(r"\s*([+-]?(?:\d+\.?\d*|\.\d+))\s*(\D*?)\s*", re.A
 _HOUR: Final = re.compile(r"([01]?\d|2[0-4])(?::([0-5]\d))?", re.ASCII)
 ALL_DAY: Final = "all day"
 
+if TYPE_CHECKING:
+    ParamType = click.ParamType[Any]
+else:
+    ParamType = click.ParamType  # not generic in older releases
+
 
 def _number(text: str) -> float:
     match = _QUANTITY.fullmatch(text)
@@ -22,7 +27,11 @@ def _number(text: str) -> float:
     return float(match.group(1))
 
 
-class Value(click.ParamType):
+def _factor(quantity: str, unit: str, meant: str) -> float:
+    return factor(quantity, unit or meant)[0] / factor(quantity, meant)[0]
+
+
+class Value(ParamType):
     """A value read by `read`; what was read already passes as it is."""
 
     name = "value"
@@ -91,18 +100,16 @@ class Quantity(Value):
         match = _QUANTITY.fullmatch(text)
         if match is None:
             raise Refused("size", repr(text), f"a number in {self.unit}", "Write it as 60.")
-        return float(match.group(1)) * self._factor(match.group(2) or self.unit)
-
-    def _factor(self, unit: str) -> float:
-        return factor(self.quantity, unit)[0] / factor(self.quantity, self.unit)[0]
+        return float(match.group(1)) * _factor(self.quantity, match.group(2), self.unit)
 
 
-class Sizes(Quantity):
+class Sizes(Value):
     """Several lengths, as 350x250x60; a unit behind them counts for all."""
 
+    name = "sizes"
+
     def __init__(self, count: int, unit: str = "mm") -> None:
-        super().__init__("length_mm", unit)
-        self.count = count
+        self.count, self.unit = count, unit
 
     def read(self, text: str) -> tuple[float, ...]:
         """Read "350x250x60", "35 x 25 x 6 cm"."""
@@ -112,11 +119,11 @@ class Sizes(Quantity):
             raise Refused("size", repr(text), f"{self.count} numbers in {self.unit}",
                           "Write it as " + "x".join(("350", "250", "60")[:self.count]) + ".")
         found = [match for match in matches if match]
-        units = {match.group(2) for match in found if match.group(2)} or {self.unit}
+        units = {match.group(2) for match in found if match.group(2)} or {""}
         if len(units) > 1:
             raise Refused("size", repr(text), "one unit for all", "Write it once, at the end.")
-        factor_ = self._factor(units.pop())
-        return tuple(float(match.group(1)) * factor_ for match in found)
+        scale = _factor("length_mm", units.pop(), self.unit)
+        return tuple(float(match.group(1)) * scale for match in found)
 
 
 class Word(Value):

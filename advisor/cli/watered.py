@@ -46,8 +46,8 @@ def _listed(desk: Desk, who: Sequence[str], but: Sequence[str]) -> dict[str, flo
     """Give what the round lists now, of the trees meant, with its litres."""
     from advisor.cli.morning import listed_now
 
-    listed: dict[str, float | None] = dict(listed_now(desk.garden, desk.at))
     meant = desk.choose(who or ["all"], but)
+    listed: dict[str, float | None] = dict(listed_now(desk.garden, desk.at))
     return {label: listed[label] for label in meant if label in listed}
 
 

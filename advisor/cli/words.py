@@ -7,7 +7,7 @@ from zoneinfo import ZoneInfo
 from advisor.cli.clock import instant_words
 from advisor.garden.records import Place, Potting, Tree
 
-SHOWN = 12  # labels in a line
+SHOWN = 20  # labels in a line
 
 
 def listed(words: Sequence[str]) -> str:

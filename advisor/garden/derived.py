@@ -164,17 +164,11 @@ class DerivedStore(GardenFile):
 
     def belief(self, tree: str, before: datetime) -> Belief | None:
         """Give the newest belief of a tree whose midnight is not after `before`."""
-        return self.beliefs([tree], before).get(tree)
-
-    def beliefs(self, trees: Sequence[str], before: datetime) -> dict[str, Belief]:
-        """Give the newest belief not after `before` of each tree that has one."""
-        rows = self._rows("SELECT tree, MAX(midnight), digest, numbers FROM belief "
-                          "WHERE midnight <= ? GROUP BY tree", (to_seconds(before),))
-        by_fold = {row[0]: row[1:] for row in rows}
-        found = ((tree, by_fold.get(fold(tree))) for tree in trees)
+        row = self._row("SELECT midnight, digest, numbers FROM belief WHERE tree = ? "
+                        "AND midnight <= ? ORDER BY midnight DESC LIMIT 1",
+                        (fold(tree), to_seconds(before)))
         with whole(self.path):
-            return {tree: Belief(tree, from_seconds(row[0]), row[1], unpack(row[2]))
-                    for tree, row in found if row}
+            return Belief(tree, from_seconds(row[0]), row[1], unpack(row[2])) if row else None
 
     def belief_digests(self, tree: str) -> list[tuple[datetime, str]]:
         """Give midnight and digest of every belief of a tree, the oldest first."""

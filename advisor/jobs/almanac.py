@@ -3,7 +3,7 @@
 from dataclasses import dataclass, field
 from datetime import date, datetime
 from functools import cached_property
-from typing import Any
+from typing import Any, Final
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,6 +14,8 @@ from advisor.jobs.describe import TreeModel
 from advisor.jobs.sky import Sky
 
 Floats = NDArray[np.float64]
+
+MOST_DAYS_BEFORE: Final = 3650  # of warmth guessed; any tree has recovered by then
 
 
 @dataclass(frozen=True, eq=False)
@@ -42,6 +44,7 @@ class Almanac:
     sky: Sky
     latitude_deg: float
     _shared: dict[Any, tuple[Floats, Floats]] = field(default_factory=dict, repr=False)
+    _warmth: dict[Any, Floats] = field(default_factory=dict, repr=False)
 
     def __post_init__(self) -> None:
         """Work out what all trees share."""
@@ -75,14 +78,20 @@ class Almanac:
     def _warmth_since(self, at: datetime) -> Floats:
         """Degree-days of root growth since an instant; days before the sky as its first week."""
         start = np.datetime64(at.astimezone(self.sky.zone).date(), "D")
+        if start not in self._warmth:
+            since = self.growing & (self.sky.dates >= start)
+            self._warmth[start] = (plant.degree_days(self.sky.tmean_c, since)
+                                   + self._warmth_before(start))
+        return self._warmth[start]
+
+    def _warmth_before(self, start: np.datetime64) -> float:
+        """Degree-days from a day to the sky's first, should it lie before it."""
         before = int((self.sky.dates[0] - start) / np.timedelta64(1, "D"))
-        since = self.growing & (self.sky.dates >= start)
-        warmth = plant.degree_days(self.sky.tmean_c, since)
         if before <= 0:
-            return warmth
-        missing = start + np.arange(min(before, 3650))
+            return 0.0
+        missing = start + np.arange(min(before, MOST_DAYS_BEFORE))
         like = max(float(self.sky.tmean_c[:7].mean()) - plant.RECOVERY_BASE_C, 0.0)
-        return warmth + like * float(season.growing(missing, self.latitude_deg).sum())
+        return like * float(season.growing(missing, self.latitude_deg).sum())
 
     def _foliage(self, model: TreeModel) -> Floats:
         """Give the factor of the last foliage taken off, a day."""

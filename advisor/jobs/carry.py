@@ -7,13 +7,15 @@ gives the same digits as starting anew.
 
 from dataclasses import dataclass, replace
 from datetime import timedelta
+from functools import lru_cache
 from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
 
 from advisor.balance import members
-from advisor.balance.run import Task, at_rest, partly, run
+from advisor.balance.pot_weather import PotWeather
+from advisor.balance.run import Forcing, Task, at_rest, partly, run
 from advisor.garden.derived import Belief
 from advisor.jobs.almanac import Days, Told
 from advisor.jobs.describe import TreeModel
@@ -28,7 +30,6 @@ Floats = NDArray[np.float64]
 FIRST_LEFT: Final = (0.30, 1.0)
 NOT_WATERED_IN: Final = (0.30, 0.70)
 KEEP_MIDNIGHTS: Final = 3  # beliefs written on a rebuild, so that a late entry costs little
-
 EVERY: Final = 4  # of the members, where only the next watering is asked for
 
 
@@ -42,36 +43,84 @@ class Point:
 
 
 @dataclass(frozen=True, eq=False)
+class Course:
+    """What happens to one tree from hour `first` on, whatever its state."""
+
+    model: TreeModel
+    told: Told
+    days: Days
+    first: int
+    happens: Forcing
+    weather: PotWeather
+
+    @property
+    def last(self) -> int:
+        """The hour after the last."""
+        return self.first + len(self.happens.hours)
+
+    def cuts(self, start: int, stop: int) -> list[int]:
+        """Give the hours between which pot and keeping stay the same, ends included."""
+        recovery = self.model.recovery
+        changes = [at for at, _ in self.model.tips()] + ([recovery.ends] if recovery else [])
+        inner = (self.told.sky.index(at) for at in changes)
+        return sorted({start, stop, *(hour for hour in inner if start < hour < stop)})
+
+
+@dataclass(frozen=True, eq=False)
 class Carried:
-    """What carrying one tree on gave: its coming days, where they start, and beliefs to keep."""
+    """One tree carried on: its coming days, its course, where they start, beliefs to keep."""
 
     outlook: Outlook
+    course: Course
     start: Point
     beliefs: tuple[Belief, ...]
 
 
-def advance(model: TreeModel, told: Told, days: Days, start: Point, end: int, keep: bool,
-            refill: int | None = None) -> tuple[Point, Passage]:
-    """Run one tree from a point to an hour; the path is kept where asked for.
+def course_of(model: TreeModel, told: Told, start: Point, last: int) -> Course:
+    """Give what happens to a tree from a point up to an hour."""
+    days = told.almanac.days(model)
+    happens, weather = forcing(model, told, days, (start.index, last), start.carried)
+    return Course(model, told, days, start.index, happens, weather)
 
-    `refill` is an hour in which it is watered until it runs, with every EVERYth member only.
+
+def advance(course: Course, start: Point, stop: int, keep: bool,
+            every: int = 1) -> tuple[Point, Passage]:
+    """Run a tree along its course from a point to an hour.
+
+    Parameters
+    ----------
+    course : Course
+    start : Point
+    stop : int
+        The hour at which to stop.
+    keep : bool
+        Whether the path is wanted.
+    every : int
+        Run every so many members only; the course is thinned already.
     """
-    every = 1 if refill is None else EVERY
-    drawn = drawn_members(model)[:, ::every]
-    changes = [at for at, _ in model.tips()] + ([model.recovery.ends] if model.recovery else [])
-    cuts = sorted({start.index, end, *(min(max(told.sky.index(at), start.index), end)
-                                       for at in changes)})
-    point, paths, skies = replace(start, state=start.state[:, :, ::every]), [], []
-    for stop in cuts[1:]:
-        pot = model.tipped(told.knowledge, _tip_at(model, told, point.index)).pot
-        happens, weather = forcing(model, told, days, (point.index, stop), point.carried)
-        if refill is not None:
-            happens = watered(happens, refill - point.index, every)
-        path = run(Task(pot, drawn, point.state, happens, keep))
-        point = Point(stop, path.state, weather.carried[-1])
+    model, told = course.model, course.told
+    drawn = np.ascontiguousarray(drawn_members(model)[:, ::every])
+    state, paths = np.ascontiguousarray(start.state[:, :, ::every]), []
+    cuts = course.cuts(start.index, stop)
+    for begin, end in zip(cuts, cuts[1:], strict=False):
+        pot = model.tipped(told.knowledge, _tip_at(model, told, begin)).pot
+        path = run(Task(pot, drawn, state, _piece(course, begin, end), keep))
+        state = path.state
         paths.append(path)
-        skies.append(weather)
-    return point, Passage(paths, skies)
+    here = slice(start.index - course.first, stop - course.first)
+    carried = course.weather.carried[stop - course.first]
+    return Point(stop, state, carried), Passage(
+        start.index, paths, course.weather.rain_mm[here], course.weather.frozen[here])
+
+
+def _piece(course: Course, begin: int, end: int) -> Forcing:
+    """Give the part of a course between two hours, with the keeping of that time."""
+    model, happens = course.model, course.happens
+    here = slice(begin - course.first, end - course.first)
+    at = course.told.sky.instant(begin)
+    return replace(happens, hours=happens.hours[here], noise=happens.noise[here],
+                   coin=happens.coin[here], limit=model.limit_at(at),
+                   target_mm=model.dry_target_mm(at) or 0.0)
 
 
 def _tip_at(model: TreeModel, told: Told, index: int) -> float:
@@ -85,7 +134,12 @@ def _tip_at(model: TreeModel, told: Told, index: int) -> float:
 
 def drawn_members(model: TreeModel) -> Floats:
     """Give the members' parameters of a tree."""
-    return members.draw(model.seed, model.potting_seed, model.filled.prior)
+    return _drawn(model.seed, model.potting_seed, model.filled.prior)
+
+
+@lru_cache(maxsize=4096)
+def _drawn(seed: int, potting_seed: int, prior: members.Prior) -> Floats:
+    return members.draw(seed, potting_seed, prior)
 
 
 def beginning(model: TreeModel, told: Told) -> Point:
@@ -118,31 +172,26 @@ def carry(model: TreeModel, told: Told, belief: Belief | None) -> Carried:
     belief : Belief or None
         The newest one that still holds; without one the story starts anew.
     """
-    days = told.almanac.days(model)
-    point, beliefs = to_midnight(model, told, days, belief)
-    _, passage = advance(model, told, days, point, last_hour(told), keep=True)
-    return Carried(outlook_of(model, told, days, point.index, passage), point, beliefs)
-
-
-def to_midnight(model: TreeModel, told: Told, days: Days,
-                belief: Belief | None) -> tuple[Point, tuple[Belief, ...]]:
-    """Carry a tree to the midnight before now (or its potting today), keeping beliefs."""
     sky = told.sky
     point = from_belief(belief, told) if belief else beginning(model, told)
+    course = course_of(model, told, point, last_hour(told))
     midnight = max(sky.index(sky.midnight(told.at)), point.index)
     beliefs = []
     for stop in _stops(told, point.index, midnight):
-        point, _ = advance(model, told, days, point, stop, keep=False)
+        point, _ = advance(course, point, stop, keep=False)
         if sky.instant(stop) <= sky.newest:
             beliefs.append(_belief(model, told, point))
-    return point, tuple(beliefs)
+    _, passage = advance(course, point, course.last, keep=True)
+    outlook = outlook_of(model, told, course.days, passage)
+    return Carried(outlook, course, point, tuple(beliefs))
 
 
-def after_watering(model: TreeModel, told: Told, start: Point, hour: int) -> After:
+def after_watering(carried: Carried, hour: int) -> After:
     """Project a tree that is watered until it runs in an hour to come (with fewer members)."""
-    days = told.almanac.days(model)
-    _, passage = advance(model, told, days, start, last_hour(told), keep=True, refill=hour)
-    rows = outlook_of(model, told, days, start.index, passage).rows
+    course = carried.course
+    poured = replace(course, happens=watered(course.happens, hour - course.first, EVERY))
+    _, passage = advance(poured, carried.start, course.last, keep=True, every=EVERY)
+    rows = outlook_of(course.model, course.told, course.days, passage).rows
     return After(hour, np.ascontiguousarray(rows[[PAST_LIMIT, AT_TARGET]]))
 
 

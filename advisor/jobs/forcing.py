@@ -25,7 +25,7 @@ OPEN_PLACE: Final = Place("in the open")
 
 def forcing(model: TreeModel, told: Told, days: Days, span: tuple[int, int],
             carried: Floats) -> tuple[Forcing, PotWeather]:
-    """Give what happens to a pot over a span of hours.
+    """Give what happens to a pot over a span of hours; limit and target are left to the caller.
 
     Parameters
     ----------
@@ -61,9 +61,7 @@ def forcing(model: TreeModel, told: Told, days: Days, span: tuple[int, int],
     _pour(table, model, told, first)
     table[:, layout.MAYBE] = _maybe(told, span)
     noise, coin = _noise(model, sky, span)
-    start = sky.instant(first)
-    return Forcing(table, noise, coin, model.limit_at(start), model.dry_target_mm(start) or 0.0,
-                   model.enters), weather
+    return Forcing(table, noise, coin, enters=model.enters), weather
 
 
 def watered(happens: Forcing, hour: int, every: int) -> Forcing:

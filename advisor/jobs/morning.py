@@ -5,7 +5,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
-from typing import Final, TypeVar
+from typing import TYPE_CHECKING, Final, TypeVar
 
 from advisor.demand import groups
 from advisor.garden.derived import Belief
@@ -13,7 +13,7 @@ from advisor.garden.knowledge import Knowledge
 from advisor.garden.records import Place
 from advisor.jobs.almanac import Almanac, Told
 from advisor.jobs.beside import Beside, Kind, beside
-from advisor.jobs.describe import TreeModel, describe, is_gone, is_small
+from advisor.jobs.describe import describe, is_gone, is_small
 from advisor.jobs.judge import (
     LEAVE,
     LOOK_FIRST,
@@ -28,6 +28,9 @@ from advisor.jobs.recovery import Recovery, recovery_of
 from advisor.jobs.rests import digest, outlook_digest
 from advisor.jobs.rounds import next_rounds
 from advisor.jobs.sky import Sky
+
+if TYPE_CHECKING:
+    from advisor.jobs.carry import Carried
 
 T = TypeVar("T")
 R = TypeVar("R")
@@ -117,8 +120,9 @@ def morning(knowledge: Knowledge, sky: Sky, at: datetime,
     missing = [label for label in labels if label not in outlooks]
     outlooks |= dict(zip(missing, desk.carry(missing), strict=True))
     calls = {label: judge(outlooks[label], when) for label in labels}
-    thin = [label for label in labels if _wants_after(calls[label], outlooks[label], when)]
-    for label, outlook in zip(thin, desk.look_beyond(thin, outlooks, calls, when), strict=True):
+    thin = {label: _pouring_hour(calls[label], when) for label in labels
+            if _wants_after(calls[label], outlooks[label], when)}
+    for label, outlook in zip(thin, desk.look_beyond(thin), strict=True):
         outlooks[label] = outlook
         calls[label] = judge(outlook, when)
     looks = _looks(calls)
@@ -135,10 +139,14 @@ class _Desk:
         self.told = Told(knowledge, Almanac(sky, knowledge.site.latitude_deg), at)
         self.kept: list[Belief] = []
         self._beliefs = beliefs
+        self._carried: dict[str, Carried] = {}
+        self._digests: dict[str, str] = {}
 
     def digest(self, label: str) -> str:
         """Give the digest of everything an outlook made now rests on."""
-        return outlook_digest(label, self.told)
+        if label not in self._digests:
+            self._digests[label] = outlook_digest(label, self.told)
+        return self._digests[label]
 
     def carry(self, labels: Sequence[str]) -> list[Outlook]:
         """Carry trees on to now and look ahead."""
@@ -148,39 +156,29 @@ class _Desk:
 
         started = {label: self._belief(label) for label in labels}
 
-        def one(label: str) -> tuple[Outlook, tuple[Belief, ...]]:
-            carried = carry(self._model(label), self.told, started[label])
-            return carried.outlook, carried.beliefs
+        def one(label: str) -> "Carried":
+            model = describe(self.told.knowledge, label, self.told.at)
+            assert model is not None
+            return carry(model, self.told, started[label])
 
-        found = side_by_side(one, labels)
-        for _, beliefs in found:
-            self.kept.extend(beliefs)
-        return [outlook for outlook, _ in found]
+        for label, carried in zip(labels, side_by_side(one, labels), strict=True):
+            self._carried[label] = carried
+            self.kept.extend(carried.beliefs)
+        return [self._carried[label].outlook for label in labels]
 
-    def look_beyond(self, labels: Sequence[str], outlooks: Mapping[str, Outlook],
-                    calls: Mapping[str, Call], when: When) -> list[Outlook]:
-        """Look past the coming watering of the trees that want one today."""
-        if not labels:
+    def look_beyond(self, hours: Mapping[str, int]) -> list[Outlook]:
+        """Look past the coming watering of trees, given the hour of it."""
+        if not hours:
             return []
-        from advisor.jobs.carry import after_watering, to_midnight  # loads numba
+        from advisor.jobs.carry import after_watering  # loads numba
 
-        fresh = {(belief.tree, belief.midnight): belief for belief in self.kept}
-        started = {label: fresh.get((label, when.sky.instant(outlooks[label].first)))
-                   or self._belief(label) for label in labels}
+        self.carry([label for label in hours if label not in self._carried])
 
         def one(label: str) -> Outlook:
-            model, outlook = self._model(label), outlooks[label]
-            days = self.told.almanac.days(model)
-            start, _ = to_midnight(model, self.told, days, started[label])
-            hour = _pouring_hour(calls[label], when)
-            return replace(outlook, after=after_watering(model, self.told, start, hour))
+            carried = self._carried[label]
+            return replace(carried.outlook, after=after_watering(carried, hours[label]))
 
-        return side_by_side(one, labels)
-
-    def _model(self, label: str) -> TreeModel:
-        model = describe(self.told.knowledge, label, self.told.at)
-        assert model is not None
-        return model
+        return side_by_side(one, list(hours))
 
     def _belief(self, label: str) -> Belief | None:
         """Give the newest belief that still holds and lies in the present potting."""

@@ -11,10 +11,10 @@ Singles = NDArray[np.float32]
 
 #: Rows of an outlook: share of available water left, dry depth [mm], each low, mid and high;
 #: share of members past their limit and dry to their target; rain into the pot [mm], frozen
-#: (0 or 1), share of full leaf.
+#: (0 or 1), share of full leaf, share left in the old ball (NaN where there is none).
 (LEFT_LOW, LEFT_MID, LEFT_HIGH, DRY_LOW, DRY_MID, DRY_HIGH, PAST_LIMIT, AT_TARGET, RAIN_IN,
- FROZEN, LEAF) = range(11)
-ROWS: Final = 11
+ FROZEN, LEAF, BALL_MID) = range(12)
+ROWS: Final = 12
 
 
 @dataclass(frozen=True)

@@ -1,7 +1,7 @@
 """From a potting in the grower's words to the pot as the kernel takes it."""
 
 from dataclasses import dataclass, replace
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from typing import Final
 
 from advisor.balance.members import SD_LN_CAPACITY, SD_LN_CAPACITY_OLD, Prior
@@ -33,7 +33,7 @@ class Filled:
     prior: Prior
     ball_share: float
 
-    @property
+    @cached_property
     def soil_l(self) -> float:
         """Volume of soil [L]."""
         return self.shape.volume_l

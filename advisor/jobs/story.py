@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 from advisor.errors import Refused
 from advisor.garden.knowledge import Knowledge
 from advisor.jobs.almanac import Almanac, Told
-from advisor.jobs.carry import advance, beginning
+from advisor.jobs.carry import advance, beginning, course_of
 from advisor.jobs.describe import TreeModel, describe
 from advisor.jobs.outlook import Outlook
 from advisor.jobs.rests import last_hour
@@ -44,16 +44,13 @@ def story(knowledge: Knowledge, sky: Sky, label: str, at: datetime,
     if model is None:
         raise Refused(f"tree {label}", "no pot at that time", "a tree in a pot",
                       "Enter its potting (advisor repotted), or another time.")
-    days = told.almanac.days(model)
     point = beginning(model, told)
     start = max(sky.index(at - past), point.index)
-    if start > point.index:
-        point, _ = advance(model, told, days, point, start, keep=False)
-    end = min(last_hour(told), sky.index(at + ahead))
-    _, passage = advance(model, told, days, point, end, keep=True)
-    outlook = outlook_of(model, told, days, start, passage)
-    rain = np.concatenate([piece.rain_mm for piece in passage.skies])
+    course = course_of(model, told, point, min(last_hour(told), sky.index(at + ahead)))
+    point, _ = advance(course, point, start, keep=False)
+    _, passage = advance(course, point, course.last, keep=True)
+    outlook = outlook_of(model, told, course.days, passage)
     first = sky.instant(start)
     waterings = tuple(w.at for w in knowledge.waterings[label] if first <= w.at <= at)
     place = knowledge.place_of(label, at)
-    return Story(model, place.name if place else "", outlook, rain, waterings, sky, at)
+    return Story(model, place.name if place else "", outlook, passage.rain_mm, waterings, sky, at)

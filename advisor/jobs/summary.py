@@ -5,13 +5,14 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
+from numpy.typing import NDArray
 
-from advisor.balance.pot_weather import PotWeather
 from advisor.balance.run import Path
 from advisor.jobs.almanac import Days, Told
 from advisor.jobs.describe import TreeModel
 from advisor.jobs.outlook import (
     AT_TARGET,
+    BALL_MID,
     DRY_HIGH,
     DRY_LOW,
     FROZEN,
@@ -32,10 +33,12 @@ QUANTILES: Final = (0.05, 0.50, 0.95)
 
 @dataclass(frozen=True, eq=False)
 class Passage:
-    """The pieces of one tree's run, in order: pot and weather."""
+    """One tree's run from hour `first`: the paths of its pieces in order, and its weather."""
 
+    first: int
     paths: Sequence[Path]
-    skies: Sequence[PotWeather]
+    rain_mm: NDArray[np.float64]
+    frozen: NDArray[np.bool_]
 
     def joined(self, name: str) -> Singles:
         """Give one of the path's arrays over all hours, (hours, members)."""
@@ -51,7 +54,7 @@ def standing_of(model: TreeModel, told: Told) -> Standing:
                     model.filled.soil_l)
 
 
-def outlook_of(model: TreeModel, told: Told, days: Days, first: int, passage: Passage) -> Outlook:
+def outlook_of(model: TreeModel, told: Told, days: Days, passage: Passage) -> Outlook:
     """Sum up the members hour by hour.
 
     While a tree is kept dry to a target, its limit is the floor of water in the old ball.
@@ -66,10 +69,13 @@ def outlook_of(model: TreeModel, told: Told, days: Days, first: int, passage: Pa
         rows[AT_TARGET] = (dry >= standing.target_mm).mean(axis=1)
     else:
         rows[PAST_LIMIT] = (left < standing.limit).mean(axis=1)
-    rows[RAIN_IN] = np.concatenate([sky.rain_mm for sky in passage.skies])
-    rows[FROZEN] = np.concatenate([sky.frozen for sky in passage.skies])
-    rows[LEAF] = days.leaf[told.sky.day[first:first + left.shape[0]]]
-    return Outlook(first, rows, standing)
+    rows[RAIN_IN], rows[FROZEN] = passage.rain_mm, passage.frozen
+    rows[LEAF] = days.leaf[told.sky.day[passage.first:passage.first + left.shape[0]]]
+    if model.filled.ball_share:
+        rows[BALL_MID] = np.median(passage.joined("ball_left"), axis=1)
+    else:
+        rows[BALL_MID] = np.nan
+    return Outlook(passage.first, rows, standing)
 
 
 def quantiles(values: Singles) -> Singles:

@@ -100,12 +100,6 @@ def test_the_newest_belief_before_an_instant_is_found(garden):
     assert [d for _, d in garden.belief_digests("A")] == ["d4", "d3", "d2", "d1", "d0"]
 
 
-def test_beliefs_of_many_trees_are_found_at_once(garden):
-    garden.save_beliefs([belief(t, MIDNIGHT - k * DAY, k) for t in "ab" for k in range(3)])
-    found = garden.beliefs(["b", "a", "c"], NOW)
-    assert {tree: each.digest for tree, each in found.items()} == {"b": "d0", "a": "d0"}
-
-
 def test_beliefs_are_dropped_after_an_instant(garden):
     garden.save_beliefs([belief(t, MIDNIGHT - k * DAY, k) for t in "ab" for k in range(3)])
     garden.drop_beliefs("A", after=MIDNIGHT - 2 * DAY)

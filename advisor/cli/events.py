@@ -1,0 +1,42 @@
+"""`advisor tipped` and `advisor gone`: what else happens to a tree."""
+
+import click
+
+from advisor.cli.session import Session, at_option, one_of, pass_session, who_options
+from advisor.cli.values import Number
+from advisor.cli.words import entered, labels_words
+from advisor.garden.records import Event
+
+
+@click.command()
+@who_options()
+@click.option("--degrees", type=Number(), metavar="DEGREES", help="How far, on a long edge.")
+@click.option("--level", is_flag=True, help="Set level again.")
+@at_option
+@pass_session
+def tipped(session: Session, who: tuple[str, ...], but: tuple[str, ...], degrees: float | None,
+           level: bool, at: str | None) -> None:
+    """Enter that pots were tipped, or set level again: WHO are trees, places, or all."""
+    one_of(degrees=degrees is not None, level=level)
+    angle = 0.0 if level or degrees is None else degrees
+    verb, how = ("Set level", "") if angle == 0.0 else ("Tipped", f" by {angle:g}°")
+    with session.desk(at) as desk:
+        labels = desk.choose(who, but)
+        with desk.entry(f"{verb.lower()} {labels_words(labels)}{how}") as entry:
+            for label in labels:
+                entry.add(Event(label, desk.at, "tipped", f"{angle:g}"))
+        click.echo(entered(verb, labels, how, desk.at, desk.zone))
+
+
+@click.command()
+@who_options()
+@at_option
+@pass_session
+def gone(session: Session, who: tuple[str, ...], but: tuple[str, ...], at: str | None) -> None:
+    """Enter that trees were lost or given away: from then on the round leaves them out."""
+    with session.desk(at, day=True) as desk:
+        labels = desk.choose(who, but)
+        with desk.entry(f"gone: {labels_words(labels)}") as entry:
+            for label in labels:
+                entry.add(Event(label, desk.at, "gone"))
+        click.echo(entered("Gone:", labels, "", desk.at, desk.zone))

@@ -1,0 +1,66 @@
+"""`advisor rounds`: when the grower walks the round."""
+
+import re
+from dataclasses import replace
+
+import click
+
+from advisor.cli.session import Session, at_option, emit, json_option, pass_session
+from advisor.cli.values import Value, Word
+from advisor.errors import Refused
+from advisor.garden.naming import fold
+from advisor.garden.records import SEASONS, WEEKDAYS, Rounds
+
+
+class Days(Value):
+    """Days of the week, as sat or mon,thu."""
+
+    name = "days"
+
+    def read(self, text: str) -> tuple[str, ...]:
+        """Read "sat", "mon,thu" or "every day"."""
+        if fold(text) == "every day":
+            return WEEKDAYS
+        told = [fold(day)[:3] for day in re.split(r"[,\s]+", text.strip())]
+        unknown = [day for day in told if day not in WEEKDAYS]
+        if unknown:
+            raise Refused("days", repr(text), ", ".join(WEEKDAYS), "Write them as mon,thu.")
+        return tuple(day for day in WEEKDAYS if day in told)
+
+
+@click.command()
+@click.argument("season", type=Word("season", SEASONS), required=False)
+@click.argument("times", nargs=-1)
+@click.option("--on", "days", type=Days(), help="On these days, as sat or mon,thu; 'every day'.")
+@json_option
+@at_option
+@pass_session
+def rounds(session: Session, season: str | None, times: tuple[str, ...],
+           days: tuple[str, ...] | None, as_json: bool, at: str | None) -> None:
+    """Show when you walk the round, or tell it for a season.
+
+    For example: advisor rounds winter 10:00 --on sat
+    """
+    if days and season is None:
+        raise click.UsageError("Name the season as well.", click.get_current_context())
+    with session.desk(at, readonly=not (times or days)) as desk:
+        told = dict(desk.knowledge.rounds)
+        if season:
+            before = told[season]
+            new = replace(before, weekdays=days or before.weekdays, times=tuple(
+                sorted(time.zfill(5) for time in times)) or before.times)
+            told = {season: new}
+            if times or days:
+                with desk.entry(f"rounds: {_words(new)}") as entry:
+                    entry.add(new)
+    if as_json:
+        emit({"rounds": [{"season": each.season, "times": each.times, "days": each.weekdays}
+                         for each in told.values()]})
+        return
+    for each in told.values():
+        click.echo(_words(each))
+
+
+def _words(told: Rounds) -> str:
+    days = "" if told.weekdays == WEEKDAYS else f" on {', '.join(told.weekdays)}"
+    return f"{told.season} {', '.join(told.times)}{days}"

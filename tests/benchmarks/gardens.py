@@ -1,0 +1,34 @@
+"""Gardens of any size for timings: the example's trees again and again, each a little other."""
+
+from dataclasses import replace
+from datetime import timedelta
+from pathlib import Path
+
+from advisor.cli.demo import WEATHER, sample
+from advisor.cli.weather import add_file
+from advisor.garden import example
+from advisor.garden.records import Move, Potting, Tree, Watering
+from advisor.garden.store import Garden
+
+
+def make(path: Path, count: int, watered_days: int = 10) -> None:
+    """Make a garden of `count` trees, all watered each of the last days."""
+    with Garden.create(path, example.SITE, example.AT - timedelta(days=60)) as garden:
+        with garden.entry(example.AT, "trees") as entry:
+            for record in example.records():
+                if not isinstance(record, (Tree, Move, Potting)):
+                    if getattr(record, "tree", None) is None:
+                        entry.add(record)
+            for i in range(count):
+                tree, move, potting = example.TREES[i % len(example.TREES)]
+                label = f"t{i + 1}"
+                entry.add(replace(tree, label=label, crown_width_cm=tree.crown_width_cm + i % 7))
+                entry.add(replace(move, tree=label))
+                entry.add(replace(potting, tree=label))
+        add_file(garden, sample(WEATHER), example.AT)
+        for day in range(watered_days, 0, -1):
+            at = example.AT - timedelta(days=day)
+            with garden.entry(at, "watered all") as entry:
+                for i in range(count):
+                    if example.TREES[i % len(example.TREES)][2].at < at:
+                        entry.add(Watering(f"t{i + 1}", at))
