@@ -1,7 +1,7 @@
 """What the tool refuses, and how it says so.
 
-    Refused          one thing is wrong: what, value, limit, what to do
-    └── ManyRefused  several rows of one file are wrong; nothing was written
+Refused          one thing is wrong: what, value, limit, what to do
+└── ManyRefused  several rows of one file are wrong; nothing was written
 """
 
 from collections.abc import Sequence

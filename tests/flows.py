@@ -2,16 +2,17 @@
 
 import numpy as np
 from numpy.typing import NDArray
+from soils import even_layers
 
 from advisor.balance import layout
 from advisor.balance.flow import redistribute
 from advisor.balance.pots import Column, Pot, pack
 from advisor.pot.curve import Curve
-from soils import even_layers
 
 Floats = NDArray[np.float64]
 
 LANE = np.uint64(1)
+HELD_MM = 1e9
 
 
 class Bench:
@@ -44,13 +45,13 @@ class Bench:
 
     def hold_top(self) -> None:
         """Make the top layer a store so large that it stays as it is."""
-        self.work[self._at(layout.STORED, 0)] = 1e9
+        self.work[self._at(layout.STORED, 0)] = HELD_MM
 
-    def flux_cmh(self, face: int, dt_h: float) -> float:
-        """Flow down through the face below a layer in the last step [cm/h]."""
-        gravity, spread = (self.work[self._at(row, face)] for row in (layout.GRAVITY, layout.SPREAD))
-        moved_mm = gravity + spread * (self.theta[face] - self.theta[face + 1])
-        return float(moved_mm) / 10.0 / dt_h
+    def drawn_cmh(self, dt_h: float) -> float:
+        """Take one more step and give what rises into a held top [cm/h]."""
+        before = self.work[self._at(layout.THETA, 0)]
+        self.step(0.0, dt_h)
+        return float(self.work[self._at(layout.THETA, 0)] - before) * HELD_MM / 10.0 / dt_h
 
     @property
     def theta(self) -> Floats:

@@ -85,7 +85,11 @@ class FineColumn:
         if not wet.size:
             return self.depth_mm
         k = int(wet[0])
-        return 0.0 if k == 0 else float(np.interp(0.0, over[k - 1 : k + 1], self.centre_mm[k - 1 : k + 1]))
+        return (
+            0.0
+            if k == 0
+            else float(np.interp(0.0, over[k - 1 : k + 1], self.centre_mm[k - 1 : k + 1]))
+        )
 
 
 @dataclass(frozen=True, eq=False)
@@ -96,7 +100,9 @@ class FinePath:
     evaporated_mm: Floats
 
 
-def solve(column: FineColumn, days: int, evaporation_mm: float, transpiration_mm: float) -> FinePath:
+def solve(
+    column: FineColumn, days: int, evaporation_mm: float, transpiration_mm: float
+) -> FinePath:
     """Dry a column from rest under the demand of `soils.dry_days`, undivided into hours."""
     theta, evaporated, ends = np.append(column.rest, 0.0), 0.0, []
     per_day = []

@@ -60,7 +60,6 @@ from advisor.balance.layout import (
     TOTALS,
     TRANSPIRATION,
     TRANSPIRED,
-    WORK_SIZE,
     lane_row,
     row,
 )
@@ -192,6 +191,7 @@ def _hours(
     layers: Any,
     pot: Any,
     forcing: Any,
+    day: Any,
     noise: Any,
     coin: Any,
     out: Any,
@@ -203,8 +203,8 @@ def _hours(
         now = forcing[t]
         maybe = now[MAYBE] > 0.0
         for j in range(lanes):
-            w0[lane_row(NOISE) + j] = noise[t, j]
-            w0[lane_row(COIN) + j] = coin[t, j]
+            w0[lane_row(NOISE) + j] = noise[day[t], j]
+            w0[lane_row(COIN) + j] = coin[day[t], j]
         if now[POUR] > 0.0 or now[FILL] > 0.0:
             for j in range(lanes):
                 w0[lane_row(CHOSEN) + j] = 1.0
@@ -259,6 +259,7 @@ def _load(works: Any, n: Any, lanes: Any, state: Any, members: Any, layers: Any)
 
 @compiled
 def run_hours(
+    works: Any,
     state: Any,
     members: Any,
     soil: Any,
@@ -267,6 +268,7 @@ def run_hours(
     layers: Any,
     pot: Any,
     forcing: Any,
+    day: Any,
     noise: Any,
     coin: Any,
     out: Any,
@@ -276,16 +278,20 @@ def run_hours(
 
     Parameters
     ----------
+    works : (columns, WORK_SIZE) array
+        Scratch.
     state : (columns, n, m) array
         Water content [m³/m³] at the start, changed in place.
     members : (4, m) array
         Factor on demand, factor on storage, K_c [cm/h], dryness threshold.
-    soil : (columns, 11) array; tables : (columns, N + 1, 4) array
+    soil : (columns, 12) array; tables : (columns, N + 1, 4) array
     rest : (columns, 2, n) array; layers : (n, 7) array; pot : (6,) array
     forcing : (hours, 9) array
-    noise : (hours, m) array
+    day : (hours,) array
+        The row of `noise` and `coin` that holds in each hour.
+    noise : (days, m) array
         The day's factor on demand.
-    coin : (hours, m) array
+    coin : (days, m) array
         1 for the members that a watering nobody wrote down would have reached, else 0.
     out : (3, hours, m) or (3, 0, m) float32 array
         The state at each hour's start, after what was poured; not written where empty.
@@ -293,7 +299,6 @@ def run_hours(
         Gains what came in, ran out, evaporated and transpired [mm over the pot].
     """
     n = np.uint64(state.shape[1])
-    works = np.empty((state.shape[0], WORK_SIZE))
     first = 0
     while first < state.shape[2]:
         last = min(first + int(LANES), state.shape[2])
@@ -309,6 +314,7 @@ def run_hours(
             layers,
             pot,
             forcing,
+            day,
             noise[:, first:last],
             coin[:, first:last],
             out[:, :, first:last],

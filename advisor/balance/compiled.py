@@ -32,7 +32,7 @@ _load_arrays()
 OPTIONS: dict[str, Any] = {
     "nogil": True,
     "error_model": "numpy",
-    "fastmath": {"contract", "nsz", "arcp"},
+    "fastmath": {"nsz"},
 }
 
 

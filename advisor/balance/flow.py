@@ -12,19 +12,20 @@ from advisor.balance.compiled import compiled
 from advisor.balance.layout import (
     ABOVE,
     AD,
-    BASE_GRAVITY,
+    BASE_FLOW,
     BASE_SPREAD,
     CONDUCT,
     DIST_BELOW,
     DZ,
+    FLOW,
     FLUX,
     FRONT,
-    GRAVITY,
     K_C,
     LANES,
     ONE,
     PER_STEP,
     PER_STORED,
+    PORES,
     RATIO,
     RIGHT,
     SHARE,
@@ -32,6 +33,7 @@ from advisor.balance.layout import (
     SMALL,
     SPREAD,
     STORED,
+    SUM,
     TENSION,
     THETA,
     lane_row,
@@ -40,6 +42,8 @@ from advisor.balance.layout import (
 
 #: Share of the upper layer's water above air-dry that may pass a face in an hour [C].
 FACE_LIMIT = 0.2
+#: An implicit step with a secant s errs by 1 - slope/s each time: half the slope is safe [C].
+LEAST_OF_SLOPE = 0.5
 #: In place of a tension at the base: nothing flows there but what drains.
 SEALED = -1.0
 
@@ -69,15 +73,18 @@ def _conduct(w: Any, n: Any, lanes: Any, soil: Any, table: Any) -> None:
 
 @compiled
 def _faces(w: Any, n: Any, lanes: Any, soil: Any, layers: Any, dt_h: float) -> None:
-    """Give each inner face q = gravity + spread·(θ_upper - θ_lower), in mm a step.
+    """Give each inner face its flow now, and how that changes with θ above and below.
 
+    FLOW is K·(dh/dz + 1) in mm a step, downward; SPREAD is K·s/dz with the secant s of h(θ).
     The conductivity of a face is the mean of its layers', held in both terms alike to what
-    the upper layer can spare; otherwise a profile at rest would drift.
+    the upper layer can spare; otherwise a profile at rest would drift. Near saturation, where
+    h(θ) bends sharply, s is at least LEAST_OF_SLOPE of the lower layer's own slope: with the
+    secant alone a rounding error would grow from hour to hour there.
     """
     step = 10.0 * dt_h
     for k in range(n - ONE):
         theta, tension, conduct = row(THETA, k), row(TENSION, k), row(CONDUCT, k)
-        slope, gravity, spread = row(SLOPE, k), row(GRAVITY, k), row(SPREAD, k)
+        slope, flow, spread = row(SLOPE, k), row(FLOW, k), row(SPREAD, k)
         per_cm = 10.0 / layers[k, DIST_BELOW]
         limit = FACE_LIMIT * 0.1 * layers[k, DZ] / dt_h
         for j in range(lanes):
@@ -86,10 +93,12 @@ def _faces(w: Any, n: Any, lanes: Any, soil: Any, layers: Any, dt_h: float) -> N
                 limit * max(w[theta + j] - soil[AD], 0.0),
             )
             gap = w[theta + j] - w[theta + LANES + j]
+            rise = w[tension + LANES + j] - w[tension + j]
             apart = abs(gap) > SMALL
-            secant = (w[tension + LANES + j] - w[tension + j]) / (gap if apart else 1.0)
+            secant = rise / (gap if apart else 1.0)
             secant = secant if apart else w[slope + j]
-            w[gravity + j] = step * face
+            secant = max(secant, LEAST_OF_SLOPE * w[slope + LANES + j])
+            w[flow + j] = step * face * (1.0 + rise * per_cm)
             w[spread + j] = step * face * secant * per_cm
 
 
@@ -103,8 +112,8 @@ def _base(
     layers: Any,
     dt_h: float,
     base_tension_cm: float,
-) -> float:
-    """Give the face to a base held at a tension; return the water content there."""
+) -> None:
+    """Give the face to a base held at a tension, as `_faces` does."""
     i = np.uint64(table.shape[0] - 2)
     while i > 0 and table[i, 0] < base_tension_cm:
         i -= ONE
@@ -113,47 +122,53 @@ def _base(
     grain = table[i, 1] + part * (table[i + ONE, 1] - table[i, 1])
     between = table[i, 2] + part * (table[i + ONE, 2] - table[i, 2])
     k_c, lowest = lane_row(K_C), n - ONE
+    per_cm = 1.0 / (0.05 * layers[lowest, DZ])
     for j in range(lanes):
-        k_base = w[k_c + j] * grain + between
-        face = 0.5 * (w[row(CONDUCT, lowest) + j] + k_base)
+        face = 0.5 * (w[row(CONDUCT, lowest) + j] + w[k_c + j] * grain + between)
         gap = w[row(THETA, lowest) + j] - held
+        rise = base_tension_cm - w[row(TENSION, lowest) + j]
         secant = w[row(SLOPE, lowest) + j]
         if abs(gap) > SMALL:
-            secant = (base_tension_cm - w[row(TENSION, lowest) + j]) / gap
-        w[lane_row(BASE_GRAVITY) + j] = 10.0 * dt_h * face
-        w[lane_row(BASE_SPREAD) + j] = 10.0 * dt_h * face * secant / (0.05 * layers[lowest, DZ])
-    return float(held)
+            secant = rise / gap
+        w[lane_row(BASE_FLOW) + j] = 10.0 * dt_h * face * (1.0 + rise * per_cm)
+        w[lane_row(BASE_SPREAD) + j] = 10.0 * dt_h * face * secant * per_cm
 
 
 @compiled
-def _solve(w: Any, n: Any, lanes: Any, base_theta: float) -> None:
-    """Solve the tridiagonal step for θ, in place (Thomas: down, then up); FLUX enters on top."""
-    theta, stored, gravity, spread = row(THETA, 0), row(STORED, 0), row(GRAVITY, 0), row(SPREAD, 0)
-    ratio, right, top = row(RATIO, 0), row(RIGHT, 0), lane_row(FLUX)
+def _solve(w: Any, n: Any, lanes: Any) -> None:
+    """Solve the tridiagonal step for the change of θ (Thomas: down, then up); FLUX enters on top.
+
+    Solved for the change, and with 1 - ratio carried along as `keeps`, rest stays rest and
+    no water is lost to rounding even where h(θ) is very steep.
+    """
+    stored, flow, spread = row(STORED, 0), row(FLOW, 0), row(SPREAD, 0)
+    ratio, right, top, keeps = row(RATIO, 0), row(RIGHT, 0), lane_row(FLUX), lane_row(SUM)
     for j in range(lanes):
         inverse = 1.0 / (w[stored + j] + w[spread + j])
         w[ratio + j] = w[spread + j] * inverse
-        w[right + j] = (w[stored + j] * w[theta + j] + w[top + j] - w[gravity + j]) * inverse
+        w[keeps + j] = w[stored + j] * inverse
+        w[right + j] = (w[top + j] - w[flow + j]) * inverse
     for k in range(ONE, n - ONE):
-        theta, stored, gravity = row(THETA, k), row(STORED, k), row(GRAVITY, k)
-        spread, ratio, right = row(SPREAD, k), row(RATIO, k), row(RIGHT, k)
+        stored, flow, spread = row(STORED, k), row(FLOW, k), row(SPREAD, k)
+        ratio, right = row(RATIO, k), row(RIGHT, k)
         for j in range(lanes):
             above, below = w[spread - LANES + j], w[spread + j]
-            known = w[stored + j] * w[theta + j] + w[gravity - LANES + j] - w[gravity + j]
-            inverse = 1.0 / (w[stored + j] + below + above * (1.0 - w[ratio - LANES + j]))
+            gains = w[flow - LANES + j] - w[flow + j]
+            holds = w[stored + j] + above * w[keeps + j]
+            inverse = 1.0 / (holds + below)
             w[ratio + j] = below * inverse
-            w[right + j] = (known + above * w[right - LANES + j]) * inverse
+            w[keeps + j] = holds * inverse
+            w[right + j] = (gains + above * w[right - LANES + j]) * inverse
     lowest = n - ONE
-    theta, stored, gravity = row(THETA, lowest), row(STORED, lowest), row(GRAVITY, lowest)
+    theta, stored, flow = row(THETA, lowest), row(STORED, lowest), row(FLOW, lowest)
     spread, ratio, right = row(SPREAD, lowest), row(RATIO, lowest), row(RIGHT, lowest)
-    out, held = lane_row(BASE_GRAVITY), lane_row(BASE_SPREAD)
+    out, held = lane_row(BASE_FLOW), lane_row(BASE_SPREAD)
     for j in range(lanes):
-        above, below = w[spread - LANES + j], w[held + j]
-        known = (
-            w[stored + j] * w[theta + j] + w[gravity - LANES + j] - w[out + j] + below * base_theta
-        )
-        inverse = 1.0 / (w[stored + j] + below + above * (1.0 - w[ratio - LANES + j]))
-        w[theta + j] = (known + above * w[right - LANES + j]) * inverse
+        above = w[spread - LANES + j]
+        gains = w[flow - LANES + j] - w[out + j]
+        inverse = 1.0 / (w[stored + j] + w[held + j] + above * w[keeps + j])
+        w[right + j] = (gains + above * w[right - LANES + j]) * inverse
+        w[theta + j] += w[right + j]
     for i in range(ONE, n):
         theta, ratio, right = (
             row(THETA, lowest - i),
@@ -161,7 +176,8 @@ def _solve(w: Any, n: Any, lanes: Any, base_theta: float) -> None:
             row(RIGHT, lowest - i),
         )
         for j in range(lanes):
-            w[theta + j] = w[right + j] + w[ratio + j] * w[theta + LANES + j]
+            w[right + j] += w[ratio + j] * w[right + LANES + j]
+            w[theta + j] += w[right + j]
 
 
 @compiled
@@ -191,16 +207,15 @@ def redistribute(
     base_tension_cm : float
         Tension held at the base [cm], or SEALED.
     """
-    base_theta = 0.0
     _conduct(w, n, lanes, soil, table)
     _faces(w, n, lanes, soil, layers, dt_h)
     if base_tension_cm >= 0.0:
-        base_theta = _base(w, n, lanes, soil, table, layers, dt_h, base_tension_cm)
+        _base(w, n, lanes, soil, table, layers, dt_h, base_tension_cm)
     else:
         for j in range(lanes):
-            w[lane_row(BASE_GRAVITY) + j] = 0.0
+            w[lane_row(BASE_FLOW) + j] = 0.0
             w[lane_row(BASE_SPREAD) + j] = 0.0
-    _solve(w, n, lanes, base_theta)
+    _solve(w, n, lanes)
 
 
 @compiled
@@ -208,20 +223,32 @@ def exchange(works: Any, n: Any, lanes: Any, soil: Any, layers: Any, per_mm2: fl
     """Move water sideways between new mix and old ball, layer by layer, for one hour.
 
     Comes after `redistribute` of both columns and uses the tensions and conductivities from
-    before it. The conductivity is the harmonic mean of the two, held to what the giver can
-    spare; `per_mm2` is (side area per mm of depth) / (pot's surface x distance) [1/mm²].
+    before it, implicitly with the slopes of h(θ). The conductivity is the harmonic mean of
+    the two, held to what the giver can spare and the taker has room for; `per_mm2` is (side
+    area per mm of depth) / (pot's surface x distance) [1/mm²].
     """
     mix, ball = works[0], works[1]
     for k in range(n):
         theta, tension, conduct = row(THETA, k), row(TENSION, k), row(CONDUCT, k)
-        stored, per_stored = row(STORED, k), row(PER_STORED, k)
+        stored, per_stored, slope = row(STORED, k), row(PER_STORED, k), row(SLOPE, k)
         for j in range(lanes):
             pull = ball[tension + j] - mix[tension + j]  # > 0: the ball is drier and draws
             k0, k1 = mix[conduct + j], ball[conduct + j]
             from_mix = soil[0, SHARE] * mix[stored + j] * max(mix[theta + j] - soil[0, AD], 0.0)
             from_ball = soil[1, SHARE] * ball[stored + j] * max(ball[theta + j] - soil[1, AD], 0.0)
             face = 2.0 * k0 * k1 / max(k0 + k1, SMALL)
-            wanted = 100.0 * face * pull * per_mm2 * layers[k, DZ]  # cm/h x cm = 100 mm²/h
-            moved = min(max(wanted, -FACE_LIMIT * from_ball), FACE_LIMIT * from_mix)
+            conveys = 100.0 * face * per_mm2 * layers[k, DZ]  # cm/h x cm = 100 mm²/h
+            eases = (
+                mix[slope + j] * mix[per_stored + j] / soil[0, SHARE]
+                + ball[slope + j] * ball[per_stored + j] / soil[1, SHARE]
+            )
+            wanted = conveys * pull / (1.0 + conveys * eases)
+            into_ball = (
+                soil[1, SHARE] * ball[stored + j] * max(soil[1, PORES] - ball[theta + j], 0.0)
+            )
+            into_mix = soil[0, SHARE] * mix[stored + j] * max(soil[0, PORES] - mix[theta + j], 0.0)
+            most = FACE_LIMIT * min(from_mix, into_ball)
+            least = -FACE_LIMIT * min(from_ball, into_mix)
+            moved = min(max(wanted, least), most)
             mix[theta + j] -= moved / soil[0, SHARE] * mix[per_stored + j]
             ball[theta + j] += moved / soil[1, SHARE] * ball[per_stored + j]

@@ -20,7 +20,7 @@ LANES = np.uint64(32)  # room for so many members in a block
 MAX_LAYERS = np.uint64(112)
 
 # Rows of the workspace that have one line a layer.
-(THETA, STORED, PER_STORED, TENSION, CONDUCT, SLOPE, GRAVITY, SPREAD, RATIO, RIGHT) = (
+(THETA, STORED, PER_STORED, TENSION, CONDUCT, SLOPE, FLOW, SPREAD, RATIO, RIGHT) = (
     np.uint64(i) for i in range(10)
 )
 READY = TENSION  # uptake is over before tension is read
@@ -46,7 +46,7 @@ _FIRST_LANE_ROW = np.uint64(10) * MAX_LAYERS
     UNDER_TWO,
     WET_AT,
     CHOSEN,
-    BASE_GRAVITY,
+    BASE_FLOW,
     BASE_SPREAD,
     IN,
     RUN_OFF,
@@ -58,8 +58,10 @@ WORK_SIZE = int((_FIRST_LANE_ROW + np.uint64(25)) * LANES)
 
 # Columns of `soil`, one row a column of the pot: 1/step of its Curve.table, θ at wilting and
 # air-dry, 1/(θ20 - θwp), 1/(θ20 - θad), wetting limits, Ks [mm/h], share of the area, and the
-# water between wilting and rest [mm].
-(PER_STEP, WP, AD, PER_WP20, PER_S, S_LO, PER_S_RANGE, ETA_MIN, KS_MMH, SHARE, FULL) = range(11)
+# water between wilting and rest [mm], and θ when all pores are full.
+(PER_STEP, WP, AD, PER_WP20, PER_S, S_LO, PER_S_RANGE, ETA_MIN, KS_MMH, SHARE, FULL, PORES) = range(
+    12
+)
 # Columns of `layers`, one row a layer, top first: storage dz·area [mm], thickness [mm], the
 # share of passing water taken (and in drizzle), distance to the next centre, own depth [mm],
 # and the share of the roots.

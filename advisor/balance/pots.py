@@ -119,6 +119,7 @@ def _constants(column: Column, store_mm: Floats) -> list[float]:
         FREELY_MMH if c.granular else 10.0 * c.ks_cmh,
         column.share,
         full,
+        c.theta_s,
     ]
 
 

@@ -1,6 +1,7 @@
 """Many pots, many members, many hours: the kernel, called."""
 
 import os
+import threading
 from collections.abc import Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
@@ -9,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from advisor.balance.column import run_hours
-from advisor.balance.layout import OUT_BALL, OUT_DRY, OUT_LEFT
+from advisor.balance.layout import OUT_BALL, OUT_DRY, OUT_LEFT, WORK_SIZE
 from advisor.balance.pots import COMPENSATION, VAPOUR_DEPTH_MM, Pot
 
 Floats = NDArray[np.float64]
@@ -26,8 +27,10 @@ class Forcing:
     ----------
     hours : (hours, 9) array
         Columns as in `balance.layout` (RAIN … DRIZZLE).
-    noise, coin : (hours, members) arrays
+    noise, coin : (days, members) arrays
         The day's factor on demand, and who an unrecorded watering would have reached.
+    day : (hours,) array of int, optional
+        The row of `noise` and `coin` that holds in each hour; a row an hour where None.
     limit, target_mm : float
         Share left and dry depth at which an unrecorded watering may have come; target 0: none.
     enters : float
@@ -40,6 +43,12 @@ class Forcing:
     limit: float = 0.0
     target_mm: float = 0.0
     enters: float = 1.0
+    day: NDArray[np.int64] | None = None
+
+    @property
+    def rows(self) -> NDArray[np.int64]:
+        """The row of `noise` and `coin` that holds in each hour."""
+        return np.arange(len(self.hours)) if self.day is None else self.day
 
 
 @dataclass(frozen=True, eq=False)
@@ -90,6 +99,17 @@ def partly(pot: Pot, left: Floats) -> Floats:
     return np.ascontiguousarray(wilting + left * (pot.rest[:, 0, :, None] - wilting))
 
 
+_thread = threading.local()
+
+
+def _works(columns: int) -> Floats:
+    """Give this thread's scratch: new memory each time would cost as much as the sums."""
+    if not hasattr(_thread, "works"):
+        _thread.works = np.empty((2, WORK_SIZE))
+    works: Floats = _thread.works[:columns]
+    return works
+
+
 def run(task: Task) -> Path:
     """Run one pot; the task's state is left as it was."""
     members = np.ascontiguousarray(task.members)
@@ -102,6 +122,7 @@ def run(task: Task) -> Path:
         [VAPOUR_DEPTH_MM, COMPENSATION, f.limit, f.target_mm, f.enters, pot.exchange_per_mm2]
     )
     run_hours(
+        _works(state.shape[0]),
         state,
         members,
         pot.soil,
@@ -110,6 +131,7 @@ def run(task: Task) -> Path:
         pot.layers,
         constants,
         f.hours,
+        f.rows,
         f.noise,
         f.coin,
         out,

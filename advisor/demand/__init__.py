@@ -1,0 +1,1 @@
+"""How much water the air asks of a tree."""

@@ -118,9 +118,8 @@ def _piece(course: Course, begin: int, end: int) -> Forcing:
     model, happens = course.model, course.happens
     here = slice(begin - course.first, end - course.first)
     at = course.told.sky.instant(begin)
-    return replace(happens, hours=happens.hours[here], noise=happens.noise[here],
-                   coin=happens.coin[here], limit=model.limit_at(at),
-                   target_mm=model.dry_target_mm(at) or 0.0)
+    return replace(happens, hours=happens.hours[here], day=happens.rows[here],
+                   limit=model.limit_at(at), target_mm=model.dry_target_mm(at) or 0.0)
 
 
 def _tip_at(model: TreeModel, told: Told, index: int) -> float:

@@ -1,6 +1,5 @@
 """From weather, place and plant to what happens to one pot, hour by hour."""
 
-from collections.abc import Sequence
 from dataclasses import replace
 from typing import Final
 
@@ -60,8 +59,8 @@ def forcing(model: TreeModel, told: Told, days: Days, span: tuple[int, int],
     table[:, layout.DRIZZLE] = weather.drizzle
     _pour(table, model, told, first)
     table[:, layout.MAYBE] = _maybe(told, span)
-    noise, coin = _noise(model, sky, span)
-    return Forcing(table, noise, coin, enters=model.enters), weather
+    noise, coin, row = _noise(model, sky, span)
+    return Forcing(table, noise, coin, enters=model.enters, day=row), weather
 
 
 def watered(happens: Forcing, hour: int, every: int) -> Forcing:
@@ -117,11 +116,11 @@ def _maybe(told: Told, span: tuple[int, int]) -> Floats:
     return marks
 
 
-def _noise(model: TreeModel, sky: Sky, span: tuple[int, int]) -> tuple[Floats, Floats]:
-    """Give each hour its day's factor on demand and coin, a member."""
+def _noise(model: TreeModel, sky: Sky,
+           span: tuple[int, int]) -> tuple[Floats, Floats, NDArray[np.int64]]:
+    """Give each day's factor on demand and coin, a member, and the row of each hour."""
     day = sky.day[span[0]:span[1]]
-    used: Sequence[int] = np.unique(day).tolist()
-    numbers = sky.dates[used].astype(np.int64)
-    factor, coin = members.days(model.seed, numbers, sky.guessed_days()[used])
-    row = day - used[0]
-    return factor[row], coin[row]
+    days = slice(int(day[0]), int(day[-1]) + 1) if day.size else slice(0, 1)
+    factor, coin = members.days(model.seed, sky.dates[days].astype(np.int64),
+                                sky.guessed_days[days])
+    return factor, coin, day - days.start

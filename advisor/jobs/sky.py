@@ -8,6 +8,7 @@ import hashlib
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
+from functools import cached_property
 from typing import Final
 from zoneinfo import ZoneInfo
 
@@ -89,6 +90,7 @@ class Sky:
         index = min(max(self.index(at), 0), self.hours - 1)
         return self.instant(int(np.searchsorted(self.day, self.day[index])))
 
+    @cached_property
     def guessed_days(self) -> Bools:
         """Whether any hour of a day is carried on."""
         return np.bincount(self.day, self.guessed, self.dates.size) > 0

@@ -4,10 +4,10 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from soils import ball_pot, mixed, pot_of, task
 
 from advisor.balance.members import Prior, days, draw
 from advisor.balance.run import Forcing, run, run_all
-from soils import ball_pot, mixed, pot_of, task
 
 HOURS = 150
 POTS = {

@@ -5,9 +5,9 @@ Layers of 5 mm, K_c 1e-5 cm/h, δ0 3 mm, p .5, threshold .35; expected within 5 
 
 import numpy as np
 import pytest
+from soils import dry_days, evenings, pot_of, task
 
 from advisor.balance.run import run, water_mm
-from soils import dry_days, evenings, pot_of, task
 
 #: evaporation and transpiration [mm/d]
 WEATHER = {
@@ -66,4 +66,4 @@ def test_what_the_table_says_of_a_july_pot(name):
     assert path.dry_mm[0, 0] == 0.0
     depth = evenings(path.dry_mm, 3)[:, 0]
     assert np.all(np.diff(depth) >= 0.0)
-    assert depth[-1] >= 75.0
+    assert depth[-1] >= 0.9 * 80.0

@@ -8,11 +8,11 @@ from dataclasses import dataclass
 
 import numpy as np
 import pytest
+from richards import FineColumn, solve
+from soils import THRESHOLD, Floats, dry_days, evenings, members, pot_of, task
 
 from advisor.balance.run import run, water_mm
 from advisor.pot.mix import blend
-from richards import FineColumn, solve
-from soils import THRESHOLD, Floats, dry_days, evenings, members, pot_of, task
 
 DAYS = 7
 K_C = {"akadama 2-5": 1e-5, "pumice": 1e-5, "lava": 1e-5, "composted bark": 3e-4}
