@@ -61,7 +61,7 @@ class Bench:
     @property
     def tension_cm(self) -> Floats:
         """Tension, top first [cm]."""
-        return self.curve.tension_cm(self.theta)
+        return np.asarray(self.curve.tension_cm(self.theta), dtype=np.float64)
 
     @staticmethod
     def _at(what: np.uint64, k: int) -> int:

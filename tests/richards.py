@@ -5,6 +5,7 @@ as accuracy asks, all of evaporation, uptake and flow at once instead of one aft
 """
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,6 +16,7 @@ from advisor.pot.curve import Curve
 
 Floats = NDArray[np.float64]
 
+STIFF: Any = solve_ivp
 NIGHT_SHARE = 0.07  # of a day's evaporation, spread over all its hours
 
 
@@ -30,12 +32,13 @@ class FineColumn:
     @property
     def centre_mm(self) -> Floats:
         """Depth of the layers' centres [mm]."""
-        return (np.arange(round(self.depth_mm / self.dz_mm)) + 0.5) * self.dz_mm
+        count = round(self.depth_mm / self.dz_mm)
+        return (np.arange(count, dtype=np.float64) + 0.5) * self.dz_mm
 
     @property
     def rest(self) -> Floats:
         """Water content after free drainage [m³/m³]."""
-        return self.curve.content((self.depth_mm - self.centre_mm) / 10.0)
+        return np.asarray(self.curve.content((self.depth_mm - self.centre_mm) / 10.0))
 
     def _lookup(self, theta: Floats) -> tuple[Floats, Floats]:
         """Tension [cm] and conductivity [cm/h]."""
@@ -115,9 +118,7 @@ def solve(
                 gain = column.change(y[:-1], e_mmh, transpiration_mm * bell)
                 return np.concatenate([gain, column.evaporated(y[:-1], e_mmh).sum(0)[None]])
 
-            path = solve_ivp(
-                change, (start, end), theta, "BDF", vectorized=True, rtol=1e-4, atol=1e-6
-            )
+            path = STIFF(change, (start, end), theta, "BDF", vectorized=True, rtol=1e-4, atol=1e-6)
             if not path.success:
                 raise ArithmeticError(f"day {day}: {path.message}")
             theta = path.y[:, -1]

@@ -1,6 +1,5 @@
 """Pots, members and weather for the proofs of the kernel."""
 
-from collections.abc import Sequence
 from functools import cache
 
 import numpy as np
@@ -82,7 +81,7 @@ def half_sine(day_mm: float, base_share: float = 0.0) -> Floats:
     """Spread a day's demand [mm] as a half sine from 6 to 18 h, a share of it evenly."""
     hour = np.arange(24) + 0.5
     shape = np.maximum(np.sin(np.pi * (hour - 6.0) / 12.0), 0.0)
-    return day_mm * ((1.0 - base_share) * shape / shape.sum() + base_share / 24.0)
+    return np.asarray(day_mm * ((1.0 - base_share) * shape / shape.sum() + base_share / 24.0))
 
 
 def dry_days(days: int, evaporation_mm: float = 0.0, transpiration_mm: float = 0.0) -> Floats:
@@ -101,11 +100,17 @@ def quiet(hours: int) -> Floats:
     return np.zeros((hours, 9))
 
 
-def happens(hours: Floats, count: int, **more: float | Floats) -> Forcing:
-    """Give a forcing without the day's noise; every unrecorded watering reaches all members."""
+def happens(
+    hours: Floats,
+    count: int,
+    limit: float = 0.0,
+    target_mm: float = 0.0,
+    enters: float = 1.0,
+    coin: Floats | None = None,
+) -> Forcing:
+    """Give a forcing without the day's noise; an unrecorded watering reaches all, if any."""
     one = np.ones((len(hours), count))
-    told: dict[str, object] = {"noise": one, "coin": one} | more
-    return Forcing(hours, **told)  # type: ignore[arg-type]
+    return Forcing(hours, one, one if coin is None else coin, limit, target_mm, enters)
 
 
 def task(
@@ -114,7 +119,7 @@ def task(
     """Give a run from rest with plain members, unless told otherwise."""
     who = members() if who is None else who
     start = at_rest(pot, who.shape[1]) if state is None else state
-    return Task(pot, who, start, happens(hours, who.shape[1], **more))
+    return Task(pot, who, start, happens(hours, who.shape[1], **more))  # type: ignore[arg-type]
 
 
 def evenings(path: Floats, days: int) -> Floats:
@@ -122,7 +127,7 @@ def evenings(path: Floats, days: int) -> Floats:
     return np.asarray(path[24 : 24 * days + 1 : 24], dtype=np.float64)
 
 
-def mixed(seed: int, hours: int, names: Sequence[int] = ()) -> Floats:
+def mixed(seed: int, hours: int) -> Floats:
     """Give random hours: rain and drizzle, pours, fills, frost, demand, forgotten waterings."""
     source = np.random.default_rng(seed)
     table = np.zeros((hours, 9))

@@ -138,8 +138,9 @@ def _base(
 def _solve(w: Any, n: Any, lanes: Any) -> None:
     """Solve the tridiagonal step for the change of θ (Thomas: down, then up); FLUX enters on top.
 
-    Solved for the change, and with 1 - ratio carried along as `keeps`, rest stays rest and
-    no water is lost to rounding even where h(θ) is very steep.
+    Solved for the change, and with 1 - ratio carried along as `keeps`, rest stays rest even
+    where h(θ) is very steep; the lowest layer gets what the others leave, so that nothing is
+    lost to rounding.
     """
     stored, flow, spread = row(STORED, 0), row(FLOW, 0), row(SPREAD, 0)
     ratio, right, top, keeps = row(RATIO, 0), row(RIGHT, 0), lane_row(FLUX), lane_row(SUM)
@@ -168,16 +169,21 @@ def _solve(w: Any, n: Any, lanes: Any) -> None:
         gains = w[flow - LANES + j] - w[out + j]
         inverse = 1.0 / (w[stored + j] + w[held + j] + above * w[keeps + j])
         w[right + j] = (gains + above * w[right - LANES + j]) * inverse
-        w[theta + j] += w[right + j]
+        w[keeps + j] = w[top + j] - w[out + j] - w[held + j] * w[right + j]
     for i in range(ONE, n):
-        theta, ratio, right = (
+        above, next_ratio, change = (
             row(THETA, lowest - i),
             row(RATIO, lowest - i),
             row(RIGHT, lowest - i),
         )
+        stored = row(STORED, lowest - i)
         for j in range(lanes):
-            w[right + j] += w[ratio + j] * w[right + LANES + j]
-            w[theta + j] += w[right + j]
+            w[change + j] += w[next_ratio + j] * w[change + LANES + j]
+            w[above + j] += w[change + j]
+            w[keeps + j] -= w[stored + j] * w[change + j]
+    per_stored = row(PER_STORED, lowest)
+    for j in range(lanes):
+        w[theta + j] += w[keeps + j] * w[per_stored + j]
 
 
 @compiled

@@ -24,8 +24,8 @@ def chart(session: Session, tree: str, out: Path | None, days_back: int, days_ah
     from advisor.cli.working import opened
     from advisor.garden.naming import fold, unknown
     from advisor.jobs.story import story
-    from advisor.show.charts import dry_down, save
-    from advisor.show.tree_chart import chart_data
+    from advisor.show.charts import save
+    from advisor.show.tree_chart import drawing
 
     say_when_preparing()
     with opened(session.path) as garden:
@@ -40,5 +40,5 @@ def chart(session: Session, tree: str, out: Path | None, days_back: int, days_ah
     told = story(knowledge, sky, labels[fold(tree)], instant, timedelta(days=days_back),
                  timedelta(days=days_ahead))
     path = out or Path(f"{labels[fold(tree)]}.png")
-    save(dry_down(chart_data(told)).left.figure, path)
+    save(drawing(told), path)
     click.echo(f"Drawn: {path}")

@@ -56,7 +56,7 @@ class _Here:
     """Who stands where at an instant."""
 
     def __init__(self, knowledge: Knowledge, at: datetime | None) -> None:
-        self._here = [label for label in knowledge.trees if not is_gone(knowledge, label, at)]
+        self._here = [label for label in knowledge.trees if not knowledge.is_gone(label, at)]
         self._trees = {fold(label): label for label in knowledge.trees}
         self._places: Mapping[str, str] = {fold(name): name for name in knowledge.places}
         self._standing: dict[str, list[str]] = {name: [] for name in knowledge.places}
@@ -103,9 +103,3 @@ def refuse_reserved(what: str, name: str) -> None:
     """Refuse a name that means every tree."""
     if fold(name) == ALL:
         raise Refused(what, repr(name), "another word", f"{ALL!r} stands for every tree.")
-
-
-def is_gone(knowledge: Knowledge, label: str, at: datetime | None = None) -> bool:
-    """Say whether a tree was lost or given away by an instant."""
-    return any(event.kind == "gone" and (at is None or event.at <= at)
-               for event in knowledge.events[label])

@@ -54,10 +54,12 @@ def demo(into: Path | None, as_json: bool) -> None:
 
 def make(garden: "Garden") -> None:
     """Tell a new garden the example: trees, weather, and waterings as the round listed them."""
-    from advisor.cli.morning import listed_now
+    from advisor.cli.morning import worked
     from advisor.cli.weather import add_file
     from advisor.garden import example
     from advisor.garden.records import Watering
+    from advisor.jobs.judge import WATER_NOW
+    from advisor.show.moments import round_litres
 
     began = example.AT - timedelta(days=KEPT_DAYS)
     with garden.entry(example.AT, "brought in the example's places, mixes and trees") as entry:
@@ -65,10 +67,12 @@ def make(garden: "Garden") -> None:
             entry.add(record)
     add_file(garden, sample(WEATHER), example.AT)
     for at in _rounds(garden, began, example.AT):
-        due = listed_now(garden, at)
-        with garden.entry(at, "watered as listed") as entry:
-            for label, litres in due:
-                entry.add(Watering(label, at, litres, until_ran=True))
+        told, _ = worked(garden, at)
+        with garden.entry(at, "watered as listed, and after a look") as entry:
+            for tree in told.trees:  # who looks first finds what the figures say
+                if WATER_NOW in (tree.verdict, tree.call.verdict):
+                    litres = round_litres(tree.call.litres)
+                    entry.add(Watering(tree.label, at, litres, until_ran=True))
 
 
 def _rounds(garden: "Garden", start: datetime, end: datetime) -> list[datetime]:

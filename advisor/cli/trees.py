@@ -6,7 +6,6 @@ from typing import Any
 
 import click
 
-from advisor.cli.choose import is_gone
 from advisor.cli.clock import day_words
 from advisor.cli.session import (
     Desk,
@@ -36,7 +35,7 @@ def trees(session: Session, as_json: bool, as_csv: bool, at: str | None) -> None
     refuse_both(as_json, as_csv)
     with session.desk(at, day=True, readonly=True) as desk:
         labels = [label for label in desk.knowledge.trees
-                  if not is_gone(desk.knowledge, label, desk.at)]
+                  if not desk.knowledge.is_gone(label, desk.at)]
         rows = [_row(desk, label) for label in labels]
         if as_json:
             emit({"trees": rows})

@@ -38,7 +38,8 @@ def watered(session: Session, who: tuple[str, ...], but: tuple[str, ...], litres
         how = _how(list(told.values()), until_ran)
         with desk.entry(f"watered {labels_words(labels)}{how}") as entry:
             for label, poured in told.items():
-                entry.add(Watering(label, desk.at, poured, until_ran or poured is None))
+                ran = until_ran or as_listed or poured is None  # the round lists until it runs
+                entry.add(Watering(label, desk.at, poured, ran))
         click.echo(entered("Watered", labels, how, desk.at, desk.zone))
 
 

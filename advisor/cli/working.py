@@ -17,11 +17,12 @@ from advisor.garden.store import Garden
 from advisor.jobs.morning import Round, Worked, morning
 from advisor.jobs.outlook import Outlook, stored_outlook
 from advisor.jobs.recovery import ends_at
+from advisor.jobs.rounds import rounds_between
 from advisor.jobs.sky import Sky
 from advisor.show.moments import clock
 from advisor.show.wording import Leaning
 
-SINCE: Final = timedelta(days=3)  # waterings read where nothing has changed
+SINCE: Final = timedelta(days=9)  # waterings read where nothing has changed
 LEANS_DAYS: Final = 7
 KNOWN_UNTIL: Final = "known_until"
 
@@ -50,7 +51,7 @@ def work_round(garden: Garden, at: datetime) -> tuple[Round, Leaning]:
     worked = morning(knowledge, sky, at, stored, lambda label, before: _beliefs(
         garden, label, before), unchanged=unchanged)
     _keep(garden, worked, revision)
-    return worked.round, leaning(garden, sky, at)
+    return worked.round, leaning(garden, knowledge, sky, at)
 
 
 def _unchanged(knowledge: Knowledge, kept: Mapping[str, Projection], revision: int, sky: Sky,
@@ -101,7 +102,7 @@ def _projection(label: str, digest: str, outlook: Outlook, sky: Sky, at: datetim
                       numbers)
 
 
-def leaning(garden: Garden, sky: Sky, at: datetime) -> Leaning:
+def leaning(garden: Garden, knowledge: Knowledge, sky: Sky, at: datetime) -> Leaning:
     """Say what the advice leans on beside measured weather, from the last week."""
     today = at.astimezone(sky.zone).date()
     days = garden.days(today - timedelta(days=LEANS_DAYS - 1), today)
@@ -114,6 +115,18 @@ def leaning(garden: Garden, sky: Sky, at: datetime) -> Leaning:
     if no_rain > 24:
         said.append(f"no rain known for {no_rain} of the last {24 * LEANS_DAYS} hours: none is "
                     "counted")
+    if silent := _silent_days(knowledge, sky, at):
+        said.append(f"{silent} of the last {LEANS_DAYS} days without an entry: on those each tree "
+                    "that was dry may or may not have been watered")
     if sky.newest < at:
         said.append(f"the week before, carried on since {clock(sky.newest, at, sky.zone)}")
     return Leaning(sky.newest, tuple(said))
+
+
+def _silent_days(knowledge: Knowledge, sky: Sky, at: datetime) -> int:
+    """Count the days of the last week with a round of which nothing was told."""
+    today = at.astimezone(sky.zone).date()
+    walked = {each.astimezone(sky.zone).date() for each in rounds_between(
+        knowledge.rounds, knowledge.site, at - timedelta(days=LEANS_DAYS), at)} - {today}
+    told = {each.astimezone(sky.zone).date() for each in knowledge.entry_times}
+    return len(walked - told)

@@ -77,6 +77,11 @@ class Knowledge:
         move = _in_force(self.moves[label], at)
         return self.places[move.place] if move else None
 
+    def is_gone(self, label: str, at: datetime | None = None) -> bool:
+        """Whether a tree was given away or lost by an instant (ever, where None)."""
+        return any(event.kind == "gone" and (at is None or event.at <= at)
+                   for event in self.events[label])
+
     def digest(self, label: str, before: datetime) -> str:
         """Give the digest of everything told of a tree before an instant.
 

@@ -107,7 +107,7 @@ def describe(knowledge: Knowledge, label: str, at: datetime) -> TreeModel | None
     """
     potting = knowledge.potting_of(label, at)
     events = tuple(e for e in knowledge.events[label] if e.at <= at)
-    if potting is None or is_gone(knowledge, label, at):
+    if potting is None or knowledge.is_gone(label, at):
         return None
     tree = knowledge.trees[label]
     group = groups.find(tree.group)
@@ -124,11 +124,6 @@ def describe(knowledge: Knowledge, label: str, at: datetime) -> TreeModel | None
         seed=seed_of("tree", label.casefold()),
         potting_seed=seed_of("potting", label.casefold(), potting.at.isoformat()),
     )
-
-
-def is_gone(knowledge: Knowledge, label: str, at: datetime) -> bool:
-    """Whether a tree was given away or lost by an instant."""
-    return any(e.kind == "gone" and e.at <= at for e in knowledge.events[label])
 
 
 def is_small(potting: Potting, soil_l: float) -> bool:

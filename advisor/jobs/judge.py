@@ -32,6 +32,7 @@ LEAVE: Final = "leave"
 NEAR: Final = 2.0  # "within a factor of two" of the chance at which it is called [J]
 WIDE_LEFT: Final = 0.30  # an interval of available water worth a look [share] [J]
 WIDE_DRY_MM: Final = 20.0  # the same of a dry depth [mm] [J]
+SURE: Final = 0.95  # of the target: nothing is left to be looked at [J]
 #: Of what is poured, the share that runs out below; nurseries aim at 10-20 % [M].
 RUNS_OUT: Final = 0.20
 
@@ -63,7 +64,7 @@ class Call:
     dry_mm: Spread
     chance_past_limit: float
     chance_at_target: float
-    litres: float
+    litres: float  # until it runs below, whatever the verdict
     next: datetime | None
     perhaps: datetime | None  # an earlier round at which it may come up already
     reaches_target: Reached | None
@@ -111,13 +112,13 @@ def judge(outlook: Outlook, when: When) -> Call:
     left, dry = _spread(rows, LEFT_LOW, now), _spread(rows, DRY_LOW, now)
     past = chances.past(when.now, when.hour(when.rounds[0]))
     at_target = chances.at(when.now)
-    poured_at = now if verdict == WATER_NOW else when.hour(when.rounds[0]) - outlook.first
-    litres = 0.0 if verdict == LEAVE else _litres(standing, rows, poured_at)
+    later = verdict == WATER_LATER
+    poured_at = when.hour(when.rounds[0]) - outlook.first if later else now
     comes_up = _next(standing, chances, when, outlook.after, verdict)
     doubtful = replace(standing, chance=standing.chance / NEAR)
     return Call(
         verdict=verdict, left=left, dry_mm=dry, chance_past_limit=past,
-        chance_at_target=at_target, litres=litres,
+        chance_at_target=at_target, litres=_litres(standing, rows, poured_at),
         next=comes_up,
         perhaps=_next(doubtful, chances, when, outlook.after, verdict),
         reaches_target=_reached(rows, now, outlook.first, when.sky) if standing.to_target else None,
@@ -209,7 +210,7 @@ def _worth_a_look(standing: Standing, left: Spread, dry: Spread, past: float,
                   at_target: float) -> float:
     """Give how wide the doubt is, where the call hangs on it; else 0."""
     if standing.to_target:
-        near = at_target >= TARGET_CHANCE / NEAR
+        near = TARGET_CHANCE / NEAR <= at_target < SURE and past <= standing.chance
         width, wide = dry.high - dry.low, WIDE_DRY_MM
     else:
         near = standing.chance / NEAR <= past <= standing.chance * NEAR

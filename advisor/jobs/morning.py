@@ -13,7 +13,7 @@ from advisor.garden.knowledge import Knowledge
 from advisor.garden.records import Place
 from advisor.jobs.almanac import Almanac, Told
 from advisor.jobs.beside import Beside, Kind, beside
-from advisor.jobs.describe import describe, is_gone, is_small
+from advisor.jobs.describe import describe, is_small
 from advisor.jobs.judge import (
     LEAVE,
     LOOK_FIRST,
@@ -81,7 +81,7 @@ class Worked:
 def potted(knowledge: Knowledge, at: datetime) -> list[str]:
     """Give the trees that stand in a pot at an instant, in walking order."""
     return [label for label in knowledge.trees
-            if knowledge.potting_of(label, at) is not None and not is_gone(knowledge, label, at)]
+            if knowledge.potting_of(label, at) is not None and not knowledge.is_gone(label, at)]
 
 
 def morning(knowledge: Knowledge, sky: Sky, at: datetime,

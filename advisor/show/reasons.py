@@ -1,12 +1,13 @@
 """Why a tree gets its verdict, in sentences; the same in the text, the page and the JSON."""
 
 from dataclasses import dataclass
+from math import isnan
 from zoneinfo import ZoneInfo
 
 from advisor.jobs.beside import Beside
 from advisor.jobs.judge import LOOK_FIRST, WATER_LATER, WATER_NOW, Spread
 from advisor.jobs.morning import Round, TreeVerdict
-from advisor.jobs.outlook import RAIN_IN
+from advisor.jobs.outlook import BALL_MID, RAIN_IN
 from advisor.jobs.recovery import FLOOR, NO_TARGET_UNDER_MM
 from advisor.show.moments import clock, depth, moment, percent
 
@@ -14,6 +15,8 @@ from advisor.show.moments import clock, depth, moment, percent
 STATES = ((0.75, "damp"), (0.45, "drying"), (0.25, "dry on top"))
 WORTH_TELLING_MM = 3.0  # rain into the pot within two days
 COVERED = ("moss", "sphagnum")
+ROOFED = 0.5  # share of the rain under which a place counts as roofed [J]
+COLD_C = 6.0  # mean of the last week under which pots are forgotten [J]
 
 
 @dataclass(frozen=True)
@@ -40,7 +43,7 @@ def state(left: float) -> str:
 def reasons(tree: TreeVerdict, words: Words) -> list[str]:
     """Give the sentences that stand behind a verdict, the weightiest first."""
     said = [_standing(tree, words), _chance(tree, words), _look(tree, words),
-            _after_repotting(tree, words), _rain(tree, words)]
+            _after_repotting(tree, words), _rain(tree, words), _roofed(tree, words)]
     return [sentence for sentence in said if sentence]
 
 
@@ -52,9 +55,17 @@ def _standing(tree: TreeVerdict, words: Words) -> str:
         reads = depth(dry.mid, words.us).split()[0]
         return (f"dry to {reads} of {depth(target, words.us)} "
                 f"({_between_depths(dry, words.us)}), {percent(max(call.left.mid, 0.0))} of its "
-                "water left")
+                f"water left{_ball(tree, words)}")
     return (f"{state(call.left.mid)}: about {percent(max(call.left.mid, 0.0))} of its water left "
             f"({_between(call.left)}), wants it at {percent(standing.limit)}")
+
+
+def _ball(tree: TreeVerdict, words: Words) -> str:
+    """Say how much the old root ball has, where its roots drink before the new grains give."""
+    now = words.round.sky.index(words.round.at) - tree.outlook.first
+    rows = tree.outlook.rows
+    left = float(rows[BALL_MID, min(max(now, 0), rows.shape[1] - 1)])
+    return "" if isnan(left) else f", {percent(max(left, 0.0))} in the old root ball"
 
 
 def _between(spread: Spread) -> str:
@@ -144,6 +155,17 @@ def _rain(tree: TreeVerdict, words: Words) -> str:
     hour = int(rain.argmax())
     when = moment(sky.instant(tree.outlook.first + start + hour), now, words.zone)
     return f"about {rain.sum():.0f} mm of rain should reach its soil, most of it {when}"
+
+
+def _roofed(tree: TreeVerdict, words: Words) -> str:
+    """In the cold, rain does not reach a pot under a roof and nobody thinks of it."""
+    sky = words.round.sky
+    now = sky.index(words.round.at)
+    if tree.place is None or tree.place.rain_factor >= ROOFED:
+        return ""
+    if float(sky.temp_c[max(now - 168, 0):now + 1].mean()) >= COLD_C:
+        return ""
+    return "under a roof in the cold: no rain reaches it, so look at it now and then"
 
 
 def beside_words(each: Beside, words: Words) -> str:

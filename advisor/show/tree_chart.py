@@ -3,11 +3,12 @@
 from typing import Final
 
 import numpy as np
+from matplotlib.figure import Figure
 
 from advisor.jobs.outlook import DRY_HIGH, DRY_LOW, LEFT_HIGH, LEFT_LOW, Singles
 from advisor.jobs.recovery import FLOOR
 from advisor.jobs.story import Story
-from advisor.show.charts import ChartData, Spread
+from advisor.show.charts import ChartData, Spread, dry_down
 
 NOTE: Final = "Estimates, not orders: the tree and the finger decide."
 
@@ -33,6 +34,13 @@ def chart_data(story: Story) -> ChartData:
         waterings=[np.datetime64(at.replace(tzinfo=None), "s") for at in story.waterings],
         note=NOTE,
     )
+
+
+def drawing(story: Story) -> Figure:
+    """Draw a tree's story."""
+    figure = dry_down(chart_data(story)).left.figure
+    assert isinstance(figure, Figure)
+    return figure
 
 
 def _spread(rows: Singles) -> Spread:

@@ -119,8 +119,8 @@ def _then(tree: TreeVerdict, words: Words) -> str:
     """Say when it comes up next."""
     call, at = tree.call, words.round.at
     if call.next is None:
-        return ", not again within the days foreseen"
-    says = f", next {moment(call.next, at, words.zone)}"
+        return "; not again within the days foreseen"
+    says = f"; next {moment(call.next, at, words.zone)}"
     if call.perhaps and call.perhaps < call.next:
         says += f", perhaps {moment(call.perhaps, at, words.zone)}"
     return says
@@ -160,7 +160,8 @@ def round_document(told: Round, leaning: Leaning) -> dict[str, Any]:
         "site": {"latitude_deg": site.latitude_deg, "longitude_deg": site.longitude_deg,
                  "elevation_m": site.elevation_m, "time_zone": site.time_zone},
         "weather": {"newest": _iso(leaning.newest, zone),
-                    "age_h": round((told.at - leaning.newest).total_seconds() / 3600.0, 2),
+                    "age_h": round(max(told.at - leaning.newest, timedelta())
+                                   .total_seconds() / 3600.0, 2),
                     "leans_on": list(leaning.sentences)},
         "trees": [_tree_document(tree, words) for tree in told.trees],
     }

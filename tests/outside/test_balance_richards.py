@@ -64,9 +64,9 @@ def test_dry_depth(reckoned, name, when):
 @pytest.mark.parametrize("when", WEATHER)
 @pytest.mark.parametrize("name", K_C)
 def test_storage(reckoned, name, when):
-    # bare grains miss the prototype's 1 mm: 1.36 in akadama and 1.12 in pumice after a week,
-    # all of it the evaporation that the next test holds within 15 %
-    bound = 2.0 if "bark" in name else 1.4 if when == "bare" else 1.0
+    # bare akadama misses the prototype's 1 mm from the fifth day on, 1.25 after a week: all of
+    # it the evaporation that the next test holds within 15 %
+    bound = 2.0 if "bark" in name else 1.3 if (name, when) == ("akadama 2-5", "bare") else 1.0
     assert np.abs(reckoned[name, when].storage_mm).max() <= bound
 
 
