@@ -225,6 +225,9 @@ def _hours(
         if maybe:
             _choose(w0, lanes, pot)
             pour(works, n, lanes, soil, rest, layers, 0.0, 2, pot[ENTERS])
+            if keep:
+                water_left(works, n, lanes, soil, layers)
+                dry_depth(w0, n, lanes, soil[0], layers)
         if keep:
             for j in range(lanes):
                 out[OUT_LEFT, t, j] = w0[lane_row(LEFT) + j]

@@ -77,9 +77,9 @@ def _faces(w: Any, n: Any, lanes: Any, soil: Any, layers: Any, dt_h: float) -> N
 
     FLOW is K·(dh/dz + 1) in mm a step, downward; SPREAD is K·s/dz with the secant s of h(θ).
     The conductivity of a face is the mean of its layers', held in both terms alike to what
-    the upper layer can spare; otherwise a profile at rest would drift. Near saturation, where
-    h(θ) bends sharply, s is at least LEAST_OF_SLOPE of the lower layer's own slope: with the
-    secant alone a rounding error would grow from hour to hour there.
+    the upper layer can spare; otherwise a profile at rest would drift. Towards rest, s is at
+    least LEAST_OF_SLOPE of the lower layer's own slope: near saturation h(θ) bends sharply,
+    and with the secant alone a rounding error would grow from hour to hour.
     """
     step = 10.0 * dt_h
     for k in range(n - ONE):
@@ -97,8 +97,10 @@ def _faces(w: Any, n: Any, lanes: Any, soil: Any, layers: Any, dt_h: float) -> N
             apart = abs(gap) > SMALL
             secant = rise / (gap if apart else 1.0)
             secant = secant if apart else w[slope + j]
-            secant = max(secant, LEAST_OF_SLOPE * w[slope + LANES + j])
-            w[flow + j] = step * face * (1.0 + rise * per_cm)
+            drive = 1.0 + rise * per_cm  # 0 at rest
+            steep = max(LEAST_OF_SLOPE * w[slope + LANES + j] - secant, 0.0)
+            secant += max(1.0 - abs(drive), 0.0) * steep
+            w[flow + j] = step * face * drive
             w[spread + j] = step * face * secant * per_cm
 
 
