@@ -10,7 +10,7 @@ from advisor.errors import Refused
 from advisor.garden.derived import SITE
 from advisor.garden.knowledge import Knowledge
 from advisor.garden.records import Place, Site
-from advisor.jobs.describe import seed_of
+from advisor.jobs.describe import OPEN_PLACE, seed_of
 from advisor.jobs.sky import Hours, Sky, sky_of
 
 if TYPE_CHECKING:
@@ -32,7 +32,7 @@ def refresh(garden: "Garden", site: Site, places: Iterable[Place]) -> None:
     if revision == 0:
         raise Refused("weather", "none in this garden yet", "a file of hourly weather",
                       "Add one: advisor weather add FILE.")
-    wanted = {place: _digest(site, place, revision) for place in places}
+    wanted = {place: _digest(site, place, revision) for place in (*places, OPEN_PLACE)}
     stale = [place for place, digest in wanted.items()
              if garden.hours_digest(place.name) != digest]
     if not stale and garden.hours_digest(SITE) == _digest(site, None, revision):
@@ -62,7 +62,7 @@ def read_sky(garden: "Garden", knowledge: Knowledge, at: datetime) -> Sky:
     shared = garden.hours(SITE)
     first, size = int(shared["hour"][0]), shared["hour"].size
     et0 = {}
-    for name in knowledge.places:
+    for name in (*knowledge.places, OPEN_PLACE.name):
         kept = garden.hours(name)
         column = np.full(size, np.nan)
         start = (int(kept["hour"][0]) - first) // 3600 if kept["hour"].size else 0

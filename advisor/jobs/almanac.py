@@ -15,6 +15,8 @@ from advisor.jobs.sky import Sky
 
 Floats = NDArray[np.float64]
 
+SEEN: Final = ("bud-break", "full leaf", "leaf-fall")  # they change what is known of days before
+FIRST_WEEK_DAYS: Final = 7  # stand for the days before the weather begins [J]
 MOST_DAYS_BEFORE: Final = 3650  # of warmth guessed; any tree has recovered by then
 
 
@@ -53,7 +55,7 @@ class Almanac:
 
     def course(self, model: TreeModel) -> tuple[Floats, Floats]:
         """Give Kcb and the share of full leaf, a day."""
-        seen = [list(model.seen(kind)) or None for kind in ("bud-break", "full leaf", "leaf-fall")]
+        seen = [list(model.seen(kind, self.sky.zone)) or None for kind in SEEN]
         key = (model.group.name, str(seen))
         if key not in self._shared:
             sky, (bud, full, fall) = self.sky, seen
@@ -90,18 +92,19 @@ class Almanac:
         if before <= 0:
             return 0.0
         missing = start + np.arange(min(before, MOST_DAYS_BEFORE))
-        like = max(float(self.sky.tmean_c[:7].mean()) - plant.RECOVERY_BASE_C, 0.0)
+        like = max(float(self.sky.tmean_c[:FIRST_WEEK_DAYS].mean()) - plant.RECOVERY_BASE_C, 0.0)
         return like * float(season.growing(missing, self.latitude_deg).sum())
 
     def _foliage(self, model: TreeModel) -> Floats:
-        """Give the factor of the last foliage taken off, a day."""
-        taken = [event for event in model.events if event.kind == "foliage off"]
-        if not taken:
-            return np.ones(self.sky.dates.size)
-        day = np.datetime64(taken[-1].at.astimezone(self.sky.zone).date(), "D")
-        since = self.sky.dates >= day
-        factor = plant.foliage_factor(taken[-1].amount, np.cumsum(self.growing & since))
-        return np.where(since, factor, 1.0)
+        """Give the factor of foliage taken off, a day; each time holds until the next."""
+        factor = np.ones(self.sky.dates.size)
+        for event in model.events:
+            if event.kind == "foliage off":
+                day = np.datetime64(event.at.astimezone(self.sky.zone).date(), "D")
+                since = self.sky.dates >= day
+                back = plant.foliage_factor(event.amount, np.cumsum(self.growing & since))
+                factor = np.where(since, back, factor)
+        return factor
 
 
 @dataclass(frozen=True, eq=False)

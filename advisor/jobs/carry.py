@@ -151,7 +151,7 @@ def beginning(model: TreeModel, told: Told) -> Point:
     else:
         low, high = NOT_WATERED_IN if from_potting else FIRST_LEFT
         state = partly(model.filled.pot, members.shares(model.potting_seed, low, high))
-    air = told.sky.temp_c[index:index + 24]
+    air = told.sky.temp_c[max(index - 23, 0):index + 1]  # of the past: what comes is guessed
     return Point(index, state, np.array([0.0, 0.0, float(air.mean())]))
 
 

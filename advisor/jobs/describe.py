@@ -8,6 +8,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Final
+from zoneinfo import ZoneInfo
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,13 +16,15 @@ from numpy.typing import NDArray
 from advisor.demand import groups, plant, surface
 from advisor.demand.groups import Bears, Group
 from advisor.garden.knowledge import Knowledge
-from advisor.garden.records import Event, Potting, Tree
+from advisor.garden.records import Event, Place, Potting, Tree
 from advisor.jobs.recovery import LATER_LIMIT, Recovery, recovery_of
 from advisor.jobs.shapes import Filled, ball_mix_name, fill
 
 #: How readily water enters, on η of the wetting rule [J]: stands .4-.8, runs off .1-.4.
 ENTERS: Final[Mapping[str, float]] = {"sinks": 1.0, "stands": 0.6, "runs off": 0.25}
 WIND: Final[Mapping[str, float]] = {"open": 1.0, "half": 0.75, "sheltered": 0.5}
+#: Where a tree stands whose place nobody told.
+OPEN_PLACE: Final = Place("(no place told)")
 #: Less soil than this counts as a small pot, whatever it is called [L] [J; .5-1].
 SMALL_POT_L: Final = 0.7
 #: A tree that must not be lost is called at half the chance [J].
@@ -77,9 +80,10 @@ class TreeModel:
         return surface.wall_factor(self.potting.wall, self.filled.side_m2,
                                    self.filled.pot.surface_m2)
 
-    def seen(self, kind: str) -> Dates:
-        """Give the days on which the grower saw bud-break, full leaf or leaf-fall."""
-        days = [np.datetime64(e.at.date(), "D") for e in self.events if e.kind == kind]
+    def seen(self, kind: str, zone: ZoneInfo) -> Dates:
+        """Give the local days on which the grower saw bud-break, full leaf or leaf-fall."""
+        days = [np.datetime64(e.at.astimezone(zone).date(), "D") for e in self.events
+                if e.kind == kind]
         return np.array(days, dtype="datetime64[D]")
 
     def tips(self) -> list[tuple[datetime, float]]:

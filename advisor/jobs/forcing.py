@@ -1,7 +1,7 @@
 """From weather, place and plant to what happens to one pot, hour by hour."""
 
 from dataclasses import replace
-from typing import Final
+from datetime import timedelta
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,15 +11,12 @@ from advisor.balance.pot_weather import PotWeather, pot_weather
 from advisor.balance.run import Forcing
 from advisor.demand import plant, season, surface
 from advisor.demand.plant import Crown
-from advisor.garden.records import Place
 from advisor.jobs.almanac import Days, Told
-from advisor.jobs.describe import TreeModel
+from advisor.jobs.describe import OPEN_PLACE, TreeModel
 from advisor.jobs.rounds import rounds_between
 from advisor.jobs.sky import Sky
 
 Floats = NDArray[np.float64]
-
-OPEN_PLACE: Final = Place("in the open")
 
 
 def forcing(model: TreeModel, told: Told, days: Days, span: tuple[int, int],
@@ -106,8 +103,9 @@ def _maybe(told: Told, span: tuple[int, int]) -> Floats:
     """Mark the rounds of past days of which nothing was told: they may have brought water."""
     sky, (first, last) = told.sky, span
     marks = np.zeros(last - first)
-    today = told.at.astimezone(sky.zone).date()
-    start, end = sky.instant(first), min(sky.instant(last), told.at)
+    today = sky.date(sky.index(told.at))
+    start = sky.instant(first) - timedelta(seconds=1)  # a round at that very instant counts
+    end = min(sky.instant(last), told.at)
     for at in rounds_between(told.knowledge.rounds, told.knowledge.site, start, end):
         day = at.astimezone(sky.zone).date()
         i = sky.index(at) - first

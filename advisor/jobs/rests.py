@@ -4,8 +4,8 @@ from datetime import datetime, timedelta
 from typing import Final
 
 from advisor import __version__
-from advisor.jobs.almanac import Told
-from advisor.jobs.describe import seed_of
+from advisor.jobs.almanac import FIRST_WEEK_DAYS, SEEN, Told
+from advisor.jobs.describe import OPEN_PLACE, seed_of
 from advisor.jobs.recovery import ends_at
 
 HORIZON_DAYS: Final = 10  # of the coming days that are judged
@@ -38,14 +38,28 @@ def digest(label: str, potting_at: datetime, told: Told, before: datetime,
         The first hour whose weather does not count; that of `before` where None.
     """
     sky, knowledge = told.sky, told.knowledge
-    first = sky.instant(first_hour(potting_at, told)).astimezone(sky.zone).date()
-    last = min(before, told.at).astimezone(sky.zone).date()
+    first = sky.date(first_hour(potting_at, told))
+    last = sky.date(sky.index(min(before, told.at)))
     days = sorted(day.isoformat() for day in told.recorded if first <= day < last)
     end = sky.index(before) if weather_to is None else weather_to
-    places = {move.place for move in knowledge.moves[label] if move.at < before}
-    weather = [sky.digest(place, end).hex() for place in sorted(places)]
-    rounds = str(sorted(knowledge.rounds.items()))
-    return f"{seed_of(__version__, knowledge.digest(label, before), rounds, *weather, *days):016x}"
+    if potting_at < sky.instant(0):  # the first week stands for the days before
+        end = max(end, 24 * (FIRST_WEEK_DAYS + 1))
+    moves = knowledge.moves[label]
+    places = {move.place for move in moves if move.at < before} | {m.place for m in moves[:1]}
+    weather = [sky.digest(place, end).hex() for place in sorted(places or {OPEN_PLACE.name})]
+    rests = [str(sorted(knowledge.rounds.items())), *_reaching_back(label, told, before)]
+    known = knowledge.digest(label, before)
+    return f"{seed_of(__version__, known, *rests, *weather, *days):016x}"
+
+
+def _reaching_back(label: str, told: Told, before: datetime) -> list[str]:
+    """Give what is told after an instant and yet changes what is known of the time before."""
+    knowledge = told.knowledge
+    seen = [repr(event) for event in knowledge.events[label]
+            if event.kind in SEEN and before <= event.at <= told.at]
+    first = [repr(knowledge.places[move.place]) for move in knowledge.moves[label][:1]
+             if move.at >= before]
+    return seen + first
 
 
 def outlook_digest(label: str, told: Told) -> str:

@@ -7,7 +7,7 @@ day by hour of the day, without rain and with a wider spread; beyond that nothin
 import hashlib
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 from functools import cached_property
 from typing import Final
 from zoneinfo import ZoneInfo
@@ -84,6 +84,11 @@ class Sky:
     def instant(self, index: int) -> datetime:
         """Give the start of an hour."""
         return datetime.fromtimestamp(self.first + index * HOUR_S, UTC)
+
+    def date(self, index: int) -> date:
+        """Give the local day to which an hour counts, or the nearest hour there is."""
+        day: date = self.dates[self.day[min(max(index, 0), self.hours - 1)]].item()
+        return day
 
     def midnight(self, at: datetime) -> datetime:
         """Give the start of the first hour that counts to the local day of an instant."""

@@ -4,12 +4,13 @@ from datetime import datetime, timedelta
 from zoneinfo import ZoneInfo
 
 MM_PER_INCH = 25.4
+MORNING_H = 5  # until then it is the night of the day before
 L_PER_US_GALLON = 3.785411784
 
 
 def part_of_day(at: datetime) -> str:
     """Give the part of the day of a local instant."""
-    for until, word in ((5, "night"), (11, "morning"), (14, "midday"), (18, "afternoon"),
+    for until, word in ((MORNING_H, "night"), (11, "morning"), (14, "midday"), (18, "afternoon"),
                         (22, "evening")):
         if at.hour < until:
             return word
@@ -19,6 +20,8 @@ def part_of_day(at: datetime) -> str:
 def moment(at: datetime, now: datetime, zone: ZoneInfo) -> str:
     """Say when in words: "this evening", "tomorrow morning", "Thursday morning", "Sat 26 Sep".
 
+    A night belongs to the evening before it: at 07:00, "tonight" is up to 05:00 tomorrow.
+
     Parameters
     ----------
     at, now : datetime
@@ -27,21 +30,23 @@ def moment(at: datetime, now: datetime, zone: ZoneInfo) -> str:
         Whose clock shows on the wall.
     """
     here, today = at.astimezone(zone), now.astimezone(zone)
-    days = (here.date() - today.date()).days
     part = part_of_day(here)
-    if days == 0:
-        return "tonight" if part == "night" and here.hour >= 22 else f"this {part}"
+    on = here.date() - timedelta(days=here.hour < MORNING_H)
+    days = (on - today.date()).days
+    if days == 0 or (days == -1 and here.date() == today.date()):
+        return "tonight" if part == "night" else f"this {part}"
     if days == 1:
         return f"tomorrow {part}"
     if 1 < days < 7:
-        return f"{here:%A} {part}"
-    return day(at, zone)
+        return f"{on:%A} {part}"
+    return day(at, now, zone)
 
 
-def day(at: datetime, zone: ZoneInfo) -> str:
-    """Say which day: "Sat 26 Sep"."""
+def day(at: datetime, now: datetime, zone: ZoneInfo) -> str:
+    """Say which day: "Sat 26 Sep", or "Fri 1 Jan 2027" in another year than now's."""
     here = at.astimezone(zone)
-    return f"{here:%a} {here.day} {here:%b}"
+    year = "" if here.year == now.astimezone(zone).year else f" {here.year}"
+    return f"{here:%a} {here.day} {here:%b}{year}"
 
 
 def clock(at: datetime, now: datetime, zone: ZoneInfo) -> str:
@@ -49,7 +54,7 @@ def clock(at: datetime, now: datetime, zone: ZoneInfo) -> str:
     here = at.astimezone(zone)
     if here.date() == now.astimezone(zone).date():
         return f"{here:%H:%M}"
-    return f"{day(at, zone)} {here:%H:%M}"
+    return f"{day(at, now, zone)} {here:%H:%M}"
 
 
 def headline(at: datetime, zone: ZoneInfo) -> str:

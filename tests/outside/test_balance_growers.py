@@ -180,7 +180,7 @@ def cycles(work, rain_mm):
     hours[7::24, layout.MAYBE] = 1.0  # seen every morning, watered when at its target
     hours[15::24, layout.RAIN] = rain_mm
     dry = autumn.run(hours, target_mm=25.0).dry_mm
-    watered = (dry[7::24] >= 25.0) & (dry[8::24] < 5.0)
+    watered = (dry[6::24] >= 25.0) & (dry[7::24] < 5.0)  # before and after
     return float(np.median(watered.sum(axis=0)))
 
 
