@@ -5,7 +5,16 @@ from dataclasses import replace
 
 import click
 
-from advisor.cli.session import Session, at_option, emit, json_option, pass_session
+from advisor.cli.session import (
+    Session,
+    at_option,
+    csv_option,
+    emit,
+    emit_csv,
+    json_option,
+    pass_session,
+    refuse_both,
+)
 from advisor.cli.values import Value, Word
 from advisor.errors import Refused
 from advisor.garden.naming import fold
@@ -33,14 +42,16 @@ class Days(Value):
 @click.argument("times", nargs=-1)
 @click.option("--on", "days", type=Days(), help="On these days, as sat or mon,thu; 'every day'.")
 @json_option
+@csv_option
 @at_option
 @pass_session
 def rounds(session: Session, season: str | None, times: tuple[str, ...],
-           days: tuple[str, ...] | None, as_json: bool, at: str | None) -> None:
+           days: tuple[str, ...] | None, as_json: bool, as_csv: bool, at: str | None) -> None:
     """Show when you walk the round, or tell it for a season.
 
     For example: advisor rounds winter 10:00 --on sat
     """
+    refuse_both(as_json, as_csv)
     if days and season is None:
         raise click.UsageError("Name the season as well.", click.get_current_context())
     with session.desk(at, readonly=not (times or days)) as desk:
@@ -56,9 +67,11 @@ def rounds(session: Session, season: str | None, times: tuple[str, ...],
     if as_json:
         emit({"rounds": [{"season": each.season, "times": each.times, "days": each.weekdays}
                          for each in told.values()]})
-        return
-    for each in told.values():
-        click.echo(_words(each))
+    elif as_csv:
+        emit_csv(("season", "times", "days"), [
+            (each.season, " ".join(each.times), " ".join(each.weekdays)) for each in told.values()])
+    else:
+        click.echo("\n".join(_words(each) for each in told.values()))
 
 
 def _words(told: Rounds) -> str:

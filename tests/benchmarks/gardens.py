@@ -16,9 +16,8 @@ def make(path: Path, count: int, watered_days: int = 10) -> None:
     with Garden.create(path, example.SITE, example.AT - timedelta(days=60)) as garden:
         with garden.entry(example.AT, "trees") as entry:
             for record in example.records():
-                if not isinstance(record, (Tree, Move, Potting)):
-                    if getattr(record, "tree", None) is None:
-                        entry.add(record)
+                if getattr(record, "tree", None) is None and not isinstance(record, Tree):
+                    entry.add(record)
             for i in range(count):
                 tree, move, potting = example.TREES[i % len(example.TREES)]
                 label = f"t{i + 1}"

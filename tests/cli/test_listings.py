@@ -142,3 +142,13 @@ def test_an_entry_that_cannot_be_taken_back_is_refused(garden, number, said):
 
 def test_json_goes_with_the_list(garden):
     garden.misused("undo", "--json")
+
+
+def test_rounds_and_entries_are_tables_too(garden):
+    garden.tell("rounds", "winter", "10:00", "--on", "sat")
+    rows = garden.tell("rounds", "--csv").splitlines()
+    assert rows[0] == "season,times,days"
+    assert "winter,10:00,sat" in rows
+    entries = garden.tell("undo", "--list", "--csv").splitlines()
+    assert entries[0] == "entry,at,words,undone"
+    assert "rounds: winter 10:00 on sat" in entries[1]
