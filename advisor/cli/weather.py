@@ -25,6 +25,7 @@ if TYPE_CHECKING:
 
 NEAR_KM: Final = 100.0  # a file from farther away is worth a word [J]
 SHOWN_DAYS: Final = 10
+MOST_SAID: Final = 10  # hours set aside that are told one by one
 DAY_COLUMNS: Final = ("date", "tmin_c", "tmax_c", "rain_mm", "et0_mm", "rules")
 
 
@@ -80,8 +81,9 @@ def add_file(garden: "Garden", file: Path, at: datetime, year: int | None = None
     zone = site.zone
     said = [f"{file.name}: {len(hours)} hours from {_stamp(first, zone)} to "
             f"{_stamp(last + timedelta(hours=1), zone)} ({series.source})."]
-    said += [f"Note: {note}" for note in (*series.notes, *doubts(hours))]
-    said += [f"Set aside: {each}" for each in refused[:10]]
+    said += [f"Note: {note}" for note in (*series.notes, *doubts(series.hours))]
+    said += [f"Set aside: {each}" for each in refused[:MOST_SAID]]
+    said += [f"Set aside: {len(refused) - MOST_SAID} more."] * (len(refused) > MOST_SAID)
     return said + _far(site, series)
 
 

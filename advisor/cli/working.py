@@ -49,7 +49,7 @@ def work_round(garden: Garden, at: datetime) -> tuple[Round, Leaning]:
     if not unchanged:
         knowledge = garden.knowledge(at)
     worked = morning(knowledge, sky, at, stored, lambda label, before: _beliefs(
-        garden, label, before), unchanged=unchanged)
+        garden, label, before), whole=(lambda: garden.knowledge(at)) if unchanged else None)
     _keep(garden, worked, revision)
     return worked.round, leaning(garden, knowledge, sky, at)
 
@@ -60,7 +60,7 @@ def _unchanged(knowledge: Knowledge, kept: Mapping[str, Projection], revision: i
     midnight = sky.midnight(at)
     for label in knowledge.trees:
         potting = knowledge.potting_of(label, at)
-        if potting is None:
+        if potting is None or knowledge.is_gone(label, at):
             continue
         projection = kept.get(label)
         if projection is None or projection.revision != revision:

@@ -14,9 +14,12 @@ from advisor.jobs.describe import TreeModel
 from advisor.jobs.sky import Sky
 
 Floats = NDArray[np.float64]
+Course = tuple[Floats, Floats, NDArray[np.bool_]]
 
 SEEN: Final = ("bud-break", "full leaf", "leaf-fall")  # they change what is known of days before
 FIRST_WEEK_DAYS: Final = 7  # stand for the days before the weather begins [J]
+LEAFY: Final = 0.15  # share of full leaf from which frost hurts a deciduous tree [J]
+SOFT_DAYS: Final = 42.0  # for which an evergreen's new growth is soft [J; 28-56]
 MOST_DAYS_BEFORE: Final = 3650  # of warmth guessed; any tree has recovered by then
 
 
@@ -30,12 +33,15 @@ class Days:
         Kcb · cold · recovery · foliage [-].
     leaf : array
         Share of full leaf [-].
+    tender : array
+        Whether frost would hurt: leaves of a deciduous tree, soft growth of an evergreen.
     outside : array
         Share of the uptake outside the old ball [-].
     """
 
     demand: Floats
     leaf: Floats
+    tender: NDArray[np.bool_]
     outside: Floats
 
 
@@ -45,7 +51,7 @@ class Almanac:
 
     sky: Sky
     latitude_deg: float
-    _shared: dict[Any, tuple[Floats, Floats]] = field(default_factory=dict, repr=False)
+    _shared: dict[Any, Course] = field(default_factory=dict, repr=False)
     _warmth: dict[Any, Floats] = field(default_factory=dict, repr=False)
 
     def __post_init__(self) -> None:
@@ -53,29 +59,32 @@ class Almanac:
         self.cold = season.cold_factor(self.sky.tmean_c)
         self.growing = season.growing(self.sky.dates, self.latitude_deg)
 
-    def course(self, model: TreeModel) -> tuple[Floats, Floats]:
-        """Give Kcb and the share of full leaf, a day."""
+    def course(self, model: TreeModel) -> Course:
+        """Give Kcb, the share of full leaf, and whether frost would hurt, a day."""
         seen = [list(model.seen(kind, self.sky.zone)) or None for kind in SEEN]
         key = (model.group.name, str(seen))
         if key not in self._shared:
             sky, (bud, full, fall) = self.sky, seen
-            self._shared[key] = (
-                season.kcb(model.group, sky.dates, sky.tmean_c, self.latitude_deg,
-                           bud_break=bud, full_leaf=full, leaf_fall=fall),
-                season.leaf_share(model.group, sky.dates, sky.tmean_c, self.latitude_deg,
-                                  bud_break=bud, full_leaf=full, leaf_fall=fall))
+            told = (model.group, sky.dates, sky.tmean_c, self.latitude_deg)
+            leaf = season.leaf_share(*told, bud_break=bud, full_leaf=full, leaf_fall=fall)
+            kcb = season.kcb(*told, bud_break=bud, full_leaf=full, leaf_fall=fall)
+            tender = leaf > LEAFY
+            if model.group.evergreen:
+                since = season.days_since_bud_break(*told, bud_break=bud)
+                tender = (since >= 0.0) & (since < SOFT_DAYS)
+            self._shared[key] = kcb, leaf, tender
         return self._shared[key]
 
     def days(self, model: TreeModel) -> Days:
         """Give everything that changes from day to day for one tree."""
-        kcb, leaf = self.course(model)
+        kcb, leaf, tender = self.course(model)
         lost = plant.ROOT_WORK[model.potting.root_work]
         warmth = self._warmth_since(model.potting.at)
         scale = plant.COLLECTED_CD if model.potting.collected else plant.RECOVERY_CD
         recovery = plant.recovery_factor(lost, warmth, scale)
         outside = plant.outside_ball_uptake(1.0 - model.filled.ball_share, recovery,
                                             plant.recovery_start(lost))
-        return Days(kcb * self.cold * recovery * self._foliage(model), leaf, outside)
+        return Days(kcb * self.cold * recovery * self._foliage(model), leaf, tender, outside)
 
     def _warmth_since(self, at: datetime) -> Floats:
         """Degree-days of root growth since an instant; days before the sky as its first week."""

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from advisor.jobs.judge import When
-from advisor.jobs.outlook import FROZEN, LEAF, RAIN_IN, Outlook
+from advisor.jobs.outlook import FROZEN, RAIN_IN, TENDER, Outlook
 from advisor.jobs.recovery import Recovery
 
 LOOK_AHEAD_H: Final = 72
@@ -18,7 +18,6 @@ SOAKS_ANY_MM: Final = 40.0  # into the pot of any tree that likes to dry [J]
 FROST_C: Final = 0.0  # air of the coming night, in leaf or in recovery [common practice]
 SAFE_C: Final = 2.0  # air at which it may go out again [J]
 HOT_C: Final = 32.0  # air, for a tree with few roots or soft leaves [J]
-LEAFY: Final = 0.05  # share of full leaf that frost can hurt [J]
 WET_HOUR_MM: Final = 0.05  # into the pot
 
 
@@ -35,10 +34,9 @@ class Beside:
 
 @dataclass(frozen=True)
 class Kind:
-    """What kind of tree asks: in recovery or not, losing its leaves, liking to dry."""
+    """What kind of tree asks: in recovery or not, liking to dry or not."""
 
     recovery: Recovery | None
-    deciduous: bool
     likes_to_dry: bool
 
 
@@ -53,7 +51,7 @@ def beside(outlook: Outlook, when: When, kind: Kind) -> tuple[Beside, ...]:
     dry_side = recovery is not None and recovery.dry
     found = [
         _frozen(rows[FROZEN], when, start),
-        _frost(air, rows[LEAF], when, start, recovery is not None, kind.deciduous),
+        _frost(air, rows[TENDER], when, start, recovery is not None),
         _rain(rows[RAIN_IN], when, start, dry_side),
         _tip(rows[RAIN_IN], when, start, dry_side, kind.likes_to_dry),
         _heat(air, when, start) if recovery is not None else None,
@@ -78,13 +76,12 @@ def _frozen(frozen: NDArray[np.float32], when: When, start: int) -> Beside | Non
     return Beside("frozen_leave", when.at, until, "frozen")
 
 
-def _frost(air: NDArray[np.float64], leaf: NDArray[np.float32], when: When, start: int,
-           recovering: bool, deciduous: bool) -> Beside | None:
+def _frost(air: NDArray[np.float64], tender: NDArray[np.float32], when: When, start: int,
+           recovering: bool) -> Beside | None:
     """Ask to bring in what the coming night's frost can hurt: soft leaves, few roots."""
-    night, leaf = air[:24], leaf[:24]
-    at_risk = recovering or (deciduous and leaf.size > 0 and float(leaf.max()) > LEAFY)
+    night = air[:24]
     cold = np.flatnonzero(night < FROST_C)
-    if not at_risk or not cold.size:
+    if not (recovering or tender[:24].any()) or not cold.size:
         return None
     mild = np.flatnonzero(air[cold[-1]:] > SAFE_C)
     end = when.sky.instant(start + int(cold[-1] + mild[0])) if mild.size else None

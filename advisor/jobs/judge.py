@@ -4,7 +4,7 @@ Pure reading of numbers already computed; a round in which nothing changed does 
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import datetime
 from typing import Final
 
@@ -114,13 +114,11 @@ def judge(outlook: Outlook, when: When) -> Call:
     at_target = chances.at(when.now)
     later = verdict == WATER_LATER
     poured_at = when.hour(when.rounds[0]) - outlook.first if later else now
-    comes_up = _next(standing, chances, when, outlook.after, verdict)
-    doubtful = replace(standing, chance=standing.chance / NEAR)
     return Call(
         verdict=verdict, left=left, dry_mm=dry, chance_past_limit=past,
         chance_at_target=at_target, litres=_litres(standing, rows, poured_at),
-        next=comes_up,
-        perhaps=_next(doubtful, chances, when, outlook.after, verdict),
+        next=_next(standing, chances, when, outlook.after, verdict),
+        perhaps=_next(standing, chances, when, outlook.after, verdict, NEAR),
         reaches_target=_reached(rows, now, outlook.first, when.sky) if standing.to_target else None,
         worth_a_look=_worth_a_look(standing, left, dry, past, at_target),
     )
@@ -150,11 +148,14 @@ class Chances:
         return float(self.at_target[i])
 
 
-def _due(standing: Standing, chances: Chances, hour: int, until: int) -> bool:
-    """Whether a round at an hour should water, the next round being at `until`."""
-    if chances.past(hour, until) > standing.chance:
+def _due(standing: Standing, chances: Chances, hour: int, until: int, near: float = 1.0) -> bool:
+    """Whether a round at an hour should water, the next round being at `until`.
+
+    `near` above one asks whether it nearly should: at a so many times smaller chance.
+    """
+    if chances.past(hour, until) > standing.chance / near:
         return True
-    return standing.to_target and chances.at(hour) >= TARGET_CHANCE
+    return standing.to_target and chances.at(hour) >= TARGET_CHANCE / near
 
 
 def _verdict(standing: Standing, chances: Chances, when: When) -> str:
@@ -167,10 +168,10 @@ def _verdict(standing: Standing, chances: Chances, when: When) -> str:
 
 
 def _next(standing: Standing, chances: Chances, when: When, after: After | None,
-          verdict: str) -> datetime | None:
+          verdict: str, near: float = 1.0) -> datetime | None:
     """Give the round at which the tree comes up, after what is asked for now; None if unseen."""
     rounds = list(when.rounds)
-    if verdict == WATER_LATER and after is None:
+    if verdict == WATER_LATER:
         return rounds[0]
     if verdict == WATER_NOW:
         if after is None:
@@ -179,7 +180,7 @@ def _next(standing: Standing, chances: Chances, when: When, after: After | None,
     for at, following in zip(rounds, rounds[1:], strict=False):
         if when.hour(following) >= chances.end:
             return None
-        if _due(standing, chances, when.hour(at), when.hour(following)):
+        if _due(standing, chances, when.hour(at), when.hour(following), near):
             return at
     return None
 

@@ -5,6 +5,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
+from functools import cached_property
 from typing import TYPE_CHECKING, Final, TypeVar
 
 from advisor.demand import groups
@@ -17,13 +18,12 @@ from advisor.jobs.describe import describe, is_small
 from advisor.jobs.judge import (
     LEAVE,
     LOOK_FIRST,
-    WATER_LATER,
     WATER_NOW,
     Call,
     When,
     judge,
 )
-from advisor.jobs.outlook import FROZEN, Outlook
+from advisor.jobs.outlook import FROZEN, After, Outlook
 from advisor.jobs.recovery import Recovery, recovery_of
 from advisor.jobs.rests import digest, outlook_digest
 from advisor.jobs.rounds import next_rounds
@@ -86,7 +86,7 @@ def potted(knowledge: Knowledge, at: datetime) -> list[str]:
 
 def morning(knowledge: Knowledge, sky: Sky, at: datetime,
             stored: Mapping[str, tuple[str, Outlook]], beliefs: Beliefs, *,
-            unchanged: bool = False) -> Worked:
+            whole: Callable[[], Knowledge] | None = None) -> Worked:
     """Judge every tree of a garden.
 
     Parameters
@@ -100,8 +100,9 @@ def morning(knowledge: Knowledge, sky: Sky, at: datetime,
     stored : mapping of label to (digest, outlook)
         Outlooks worked out before; each is used where its digest still holds.
     beliefs : callable
-    unchanged : bool
-        The caller knows that nothing was told since the stored outlooks were made.
+    whole : callable, optional
+        Given where nothing was told since the stored outlooks were made, and `knowledge` may
+        lack old waterings: gives all that is known, should a tree have to be carried on.
 
     Raises
     ------
@@ -111,18 +112,18 @@ def morning(knowledge: Knowledge, sky: Sky, at: datetime,
     labels = potted(knowledge, at)
     until = at + timedelta(days=ROUNDS_DAYS)
     when = When(sky, at, next_rounds(knowledge.rounds, knowledge.site, at, until))
-    desk = _Desk(knowledge, sky, at, beliefs)
+    desk = _Desk(whole or (lambda: knowledge), sky, at, beliefs)
     outlooks = {}
     for label in labels:
         digest, outlook = stored.get(label, ("", None))
-        if outlook is not None and (unchanged or digest == desk.digest(label)):
+        if outlook is not None and (whole or digest == desk.digest(label)):
             outlooks[label] = outlook
     missing = [label for label in labels if label not in outlooks]
     outlooks |= dict(zip(missing, desk.carry(missing), strict=True))
     calls = {label: judge(outlooks[label], when) for label in labels}
-    thin = {label: _pouring_hour(calls[label], when) for label in labels
-            if _wants_after(calls[label], outlooks[label], when)}
-    for label, outlook in zip(thin, desk.look_beyond(thin), strict=True):
+    thin = [label for label in labels if calls[label].verdict == WATER_NOW
+            and _hour_of(outlooks[label].after) != when.now]
+    for label, outlook in zip(thin, desk.look_beyond(thin, when.now), strict=True):
         outlooks[label] = outlook
         calls[label] = judge(outlook, when)
     looks = _looks(calls)
@@ -135,12 +136,19 @@ def morning(knowledge: Knowledge, sky: Sky, at: datetime,
 class _Desk:
     """Where trees are carried on, those that need it only; the kernel is loaded when one does."""
 
-    def __init__(self, knowledge: Knowledge, sky: Sky, at: datetime, beliefs: Beliefs) -> None:
-        self.told = Told(knowledge, Almanac(sky, knowledge.site.latitude_deg), at)
+    def __init__(self, whole: Callable[[], Knowledge], sky: Sky, at: datetime,
+                 beliefs: Beliefs) -> None:
+        self._whole, self._sky, self._at = whole, sky, at
         self.kept: list[Belief] = []
         self._beliefs = beliefs
         self._carried: dict[str, Carried] = {}
         self._digests: dict[str, str] = {}
+
+    @cached_property
+    def told(self) -> Told:
+        """Give what carrying on rests on."""
+        knowledge = self._whole()
+        return Told(knowledge, Almanac(self._sky, knowledge.site.latitude_deg), self._at)
 
     def digest(self, label: str) -> str:
         """Give the digest of everything an outlook made now rests on."""
@@ -166,19 +174,19 @@ class _Desk:
             self.kept.extend(carried.beliefs)
         return [self._carried[label].outlook for label in labels]
 
-    def look_beyond(self, hours: Mapping[str, int]) -> list[Outlook]:
-        """Look past the coming watering of trees, given the hour of it."""
-        if not hours:
+    def look_beyond(self, labels: Sequence[str], hour: int) -> list[Outlook]:
+        """Look past a watering of trees in an hour."""
+        if not labels:
             return []
         from advisor.jobs.carry import after_watering  # loads numba
 
-        self.carry([label for label in hours if label not in self._carried])
+        self.carry([label for label in labels if label not in self._carried])
 
         def one(label: str) -> Outlook:
             carried = self._carried[label]
-            return replace(carried.outlook, after=after_watering(carried, hours[label]))
+            return replace(carried.outlook, after=after_watering(carried, hour))
 
-        return side_by_side(one, list(hours))
+        return side_by_side(one, labels)
 
     def _belief(self, label: str) -> Belief | None:
         """Give the newest belief that still holds and lies in the present potting."""
@@ -202,16 +210,9 @@ def side_by_side(function: Callable[[T], R], items: Sequence[T]) -> list[R]:
         return [first, *pool.map(function, items[1:])]
 
 
-def _pouring_hour(call: Call, when: When) -> int:
-    """Give the hour in which a tree that wants water today is watered."""
-    return when.now if call.verdict == WATER_NOW else when.hour(when.rounds[0])
-
-
-def _wants_after(call: Call, outlook: Outlook, when: When) -> bool:
-    """Whether the time after the coming watering must still be looked at."""
-    if call.verdict not in (WATER_NOW, WATER_LATER):
-        return False
-    return outlook.after is None or outlook.after.hour != _pouring_hour(call, when)
+def _hour_of(after: After | None) -> int | None:
+    """Give the hour in which a tree is watered in what is foreseen after it."""
+    return None if after is None else after.hour
 
 
 def _looks(calls: Mapping[str, Call]) -> set[str]:
@@ -234,7 +235,7 @@ def _verdict(knowledge: Knowledge, label: str, outlook: Outlook, call: Call, whe
     frozen = bool(outlook.rows[FROZEN, now])
     verdict = LEAVE if frozen else (LOOK_FIRST if look else call.verdict)
     bears = tree.bears or group.bears
-    kind = Kind(recovery, not group.evergreen, bears == "likes to dry")
+    kind = Kind(recovery, bears == "likes to dry")
     return TreeVerdict(
         label=label, name=tree.name or tree.group, place=knowledge.place_of(label, when.at),
         verdict=verdict, call=replace(call, litres=0.0) if verdict == LEAVE else call,

@@ -1,7 +1,8 @@
 """The weather over the garden as the balance takes it: every hour, known or carried on.
 
-Past the newest known hour the last week is carried on to a few days from now, hour of the
-day by hour of the day, without rain and with a wider spread; beyond that nothing is said.
+Past the newest known hour the last week is carried on to eight days from now (past the next
+weekly round), hour of the day by hour of the day, without rain and with a wider spread;
+beyond that nothing is said.
 """
 
 import hashlib
@@ -21,7 +22,7 @@ Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
 
 HOUR_S: Final = 3600
-CARRY_ON_DAYS: Final = 3  # [J] how long last week stands in for weather that is not known
+CARRY_ON_DAYS: Final = 8  # [J] how long last week stands in for weather that is not known
 STALE_DAYS: Final = 60  # [J] weather older than this says nothing of today
 LIKE_DAYS: Final = 7  # the days that stand in [J]
 
@@ -151,7 +152,7 @@ def sky_of(hours: Hours, zone_name: str, at: datetime, until: datetime) -> Sky:
         et0_mm={place: np.maximum(_carry_on(et0[:last], size), 0.0)
                 for place, et0 in hours.et0_mm.items()},
         guessed=guessed, day=day, dates=dates,
-        tmean_c=np.bincount(day, temp) / np.bincount(day),
+        tmean_c=_day_means(day, temp),
         newest=datetime.fromtimestamp(hours.first + last * HOUR_S, UTC),
         rain_unknown=np.isnan(rain), zone=zone,
     )
@@ -193,6 +194,15 @@ def local_days(first: int, hours: int, zone: ZoneInfo) -> tuple[NDArray[np.int64
     number = np.floor((middle + offset) / 86400.0).astype(np.int64)
     # a zone may skip a date altogether: it stays in `dates`, without hours
     return number - number[0], np.arange(number[0], number[-1] + 1).astype("datetime64[D]")
+
+
+def _day_means(day: NDArray[np.int64], temp_c: Floats) -> Floats:
+    """Give the mean of each day's hours [°C]; of a date that a zone skipped, the day before's."""
+    count = np.bincount(day)
+    means = np.bincount(day, temp_c) / np.maximum(count, 1)
+    skipped = np.flatnonzero(count == 0)
+    means[skipped] = means[skipped - 1]
+    return means
 
 
 def _offset_s(second: int, zone: ZoneInfo) -> float:

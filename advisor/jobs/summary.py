@@ -16,12 +16,12 @@ from advisor.jobs.outlook import (
     DRY_HIGH,
     DRY_LOW,
     FROZEN,
-    LEAF,
     LEFT_HIGH,
     LEFT_LOW,
     PAST_LIMIT,
     RAIN_IN,
     ROWS,
+    TENDER,
     Outlook,
     Singles,
     Standing,
@@ -70,7 +70,7 @@ def outlook_of(model: TreeModel, told: Told, days: Days, passage: Passage) -> Ou
     else:
         rows[PAST_LIMIT] = (left < standing.limit).mean(axis=1)
     rows[RAIN_IN], rows[FROZEN] = passage.rain_mm, passage.frozen
-    rows[LEAF] = days.leaf[told.sky.day[passage.first:passage.first + left.shape[0]]]
+    rows[TENDER] = days.tender[told.sky.day[passage.first:passage.first + left.shape[0]]]
     if model.filled.ball_share:
         rows[BALL_MID] = np.median(passage.joined("ball_left"), axis=1)
     else:

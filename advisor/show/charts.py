@@ -41,6 +41,7 @@ RAIN_AXIS_MM: Final = 4.0  # at least this much fits the strip
 RAIN_HEADROOM: Final = 1.6  # room for the triangles above the bars
 RAIN_TICKS_MM: Final = (1, 2, 5, 10, 20, 50, 100, 200, 500)
 WATERED_AT: Final = 0.86  # share of the strip's height
+LABEL_PT: Final = 24.0  # height of a label of two lines, with a little air
 BASE_AT: Final = 0.07  # share of the panel's height
 BASE_CROWDED: Final = 0.8  # a target deeper than that takes the label's room
 
@@ -264,8 +265,9 @@ def _draw_left(axes: Axes, data: ChartData, clock: Clock) -> None:
     axes.yaxis.set_major_formatter(FuncFormatter(lambda value, _: f"{value:.0f} %"))
     axes.set_ylabel("available water left", fontsize=9)
     limit, harm = 100.0 * data.limit, 100.0 * data.harm
-    _draw_line(axes, limit, f"wants water\nbelow {limit:.0f} %", WARNING, DASHED)
-    _draw_line(axes, harm, f"suffers\nbelow {harm:.0f} %", INK, DOTTED)
+    up, down = _apart(axes, limit, harm)
+    _draw_line(axes, limit, f"wants water\nbelow {limit:.0f} %", WARNING, DASHED, up)
+    _draw_line(axes, harm, f"suffers\nbelow {harm:.0f} %", INK, DOTTED, down)
 
 
 def _draw_depth(axes: Axes, data: ChartData, clock: Clock) -> None:
@@ -316,10 +318,23 @@ def _draw_time(axes: Axes, waterings: list[float], clock: Clock) -> None:
         axes.spines[side].set_visible(False)
 
 
-def _draw_line(axes: Axes, height: float, words: str, colour: str, style: Dashes) -> None:
+def _apart(axes: Axes, first: float, second: float) -> tuple[float, float]:
+    """Give the shares of the panel by which two lines' labels must move to stand apart."""
+    low, high = axes.get_ylim()
+    inch = axes.figure.dpi_scale_trans
+    panel_pt = 72.0 * axes.bbox.transformed(inch.inverted()).height
+    missing = LABEL_PT / panel_pt - abs(first - second) / abs(high - low)
+    shift = max(missing, 0.0) / 2.0
+    return (shift, -shift) if first >= second else (-shift, shift)
+
+
+def _draw_line(
+    axes: Axes, height: float, words: str, colour: str, style: Dashes, shift: float = 0.0
+) -> None:
+    """Draw a line over the whole span, its label in the margin moved by a share of the panel."""
     axes.axhline(height, color=colour, linewidth=1.4, linestyle=style)
     low, high = axes.get_ylim()
-    _label(axes, (height - low) / (high - low), words, colour)
+    _label(axes, (height - low) / (high - low) + shift, words, colour)
 
 
 def _label(axes: Axes, share: float, words: str, colour: str) -> None:

@@ -65,9 +65,8 @@ def headline(at: datetime, zone: ZoneInfo) -> str:
 
 def litres(amount_l: float, us: bool = False) -> str:
     """Say a volume as a can can measure it: "0.15 L", "1.3 L", "12 L"."""
-    if us:
-        return f"{amount_l / L_PER_US_GALLON:.2f} gal"
-    return f"{round_litres(amount_l):g} L"
+    rounded_l = round_litres(amount_l)
+    return f"{rounded_l / L_PER_US_GALLON:.2f} gal" if us else f"{rounded_l:g} L"
 
 
 def round_litres(amount_l: float) -> float:
@@ -79,6 +78,11 @@ def round_litres(amount_l: float) -> float:
 def depth(depth_mm: float, us: bool = False) -> str:
     """Say a depth: "32 mm", or in quarter inches "1.25 in"."""
     return f"{round(depth_mm / MM_PER_INCH * 4) / 4:g} in" if us else f"{depth_mm:.0f} mm"
+
+
+def rain(rain_mm: float, us: bool = False) -> str:
+    """Say how much rain: "12 mm", or in tenths of an inch "0.5 in"."""
+    return f"{rain_mm / MM_PER_INCH:.1f} in" if us else f"{rain_mm:.0f} mm"
 
 
 def percent(share: float) -> str:

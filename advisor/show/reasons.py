@@ -9,7 +9,7 @@ from advisor.jobs.judge import LOOK_FIRST, WATER_LATER, WATER_NOW, Spread
 from advisor.jobs.morning import Round, TreeVerdict
 from advisor.jobs.outlook import BALL_MID, RAIN_IN
 from advisor.jobs.recovery import FLOOR, NO_TARGET_UNDER_MM
-from advisor.show.moments import clock, depth, moment, percent
+from advisor.show.moments import clock, depth, moment, percent, rain
 
 #: Share of available water left from which a pot is called so [J].
 STATES = ((0.75, "damp"), (0.45, "drying"), (0.25, "dry on top"))
@@ -106,12 +106,12 @@ def _target(tree: TreeVerdict, words: Words) -> str:
         return f"{percent(call.chance_at_target)} sure that it has dried to its depth"
     if reached is None or reached.mid is None:
         return "does not dry to its depth within the days foreseen"
-    says = f"reaches its depth {moment(reached.mid, words.round.at, words.zone)}"
-    ends = [moment(at, words.round.at, words.zone) if at else None
-            for at in (reached.low, reached.high)]
-    if ends[0] and ends[1] and ends[0] != ends[1]:
-        return f"{says} ({ends[0]} at the earliest, {ends[1]} at the latest)"
-    return f"{says} ({ends[0]} at the earliest)" if ends[0] else says
+    early, likely, late = (moment(at, words.round.at, words.zone) if at else ""
+                           for at in (reached.low, reached.mid, reached.high))
+    says = f"reaches its depth {likely}"
+    if early and late and early != late:
+        return f"{says} ({early} at the earliest, {late} at the latest)"
+    return f"{says} ({early} at the earliest)" if early not in ("", likely) else says
 
 
 def _look(tree: TreeVerdict, words: Words) -> str:
@@ -149,12 +149,13 @@ def _rain(tree: TreeVerdict, words: Words) -> str:
     """Tell of rain that will reach the soil within two days."""
     sky, now = words.round.sky, words.round.at
     start = max(sky.index(now) - tree.outlook.first, 0)
-    rain = tree.outlook.rows[RAIN_IN, start:start + 48]
-    if float(rain.sum()) < WORTH_TELLING_MM:
+    coming = tree.outlook.rows[RAIN_IN, start:start + 48]
+    if float(coming.sum()) < WORTH_TELLING_MM:
         return ""
-    hour = int(rain.argmax())
+    hour = int(coming.argmax())
     when = moment(sky.instant(tree.outlook.first + start + hour), now, words.zone)
-    return f"about {rain.sum():.0f} mm of rain should reach its soil, most of it {when}"
+    amount = rain(float(coming.sum()), words.us)
+    return f"about {amount} of rain should reach its soil, most of it {when}"
 
 
 def _roofed(tree: TreeVerdict, words: Words) -> str:
@@ -172,12 +173,13 @@ def beside_words(each: Beside, words: Words) -> str:
     """Say one thing to do besides watering."""
     at = words.round.at
     start = clock(each.start, at, words.zone) if each.start else "now"
-    end = clock(each.end, at, words.zone) if each.end else "the days foreseen"
+    end = clock(each.end, at, words.zone) if each.end else "not within the days foreseen"
+    fall = rain(each.amount, words.us)
     return {
-        "keep_rain_off": f"keep the rain off from {start} to {end}: about {each.amount:.0f} mm "
+        "keep_rain_off": f"keep the rain off from {start} to {end}: about {fall} "
                          "would undo the drying",
-        "tip": f"or tip the pot on a long edge from {start} to {end}, if the rain "
-               f"({each.amount:.0f} mm) cannot be kept off",
+        "tip": f"tip the pot on a long edge from {start} to {end}, if the rain "
+               f"({fall}) cannot be kept off",
         "shade": f"shade it from {start} to {end}: {each.amount:.0f} °C expected, and few roots",
         "bring_in": f"bring it in before {start}: frost to {each.amount:.0f} °C expected",
         "take_out": f"take it out again at {start}",

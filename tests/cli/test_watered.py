@@ -48,8 +48,8 @@ def test_as_listed_enters_what_the_round_lists_then(garden, round_lists):
     assert garden.tell("watered", "--as-listed") == (
         "Watered 10 and 3 (2 trees), 1.8 L in all, 1 July 2026, 07:00.\n")
     assert asked == [garden.now]
-    assert waterings(garden) == [Watering("10", garden.now, 1.25, False),
-                                 Watering("3", garden.now, 0.5, False)]
+    assert waterings(garden) == [Watering("10", garden.now, 1.25, True),
+                                 Watering("3", garden.now, 0.5, True)]
 
 
 def test_as_listed_keeps_to_the_trees_meant(garden, round_lists):
