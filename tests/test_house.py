@@ -2,7 +2,6 @@
 
 import ast
 import inspect
-import json
 import re
 import subprocess
 import sys
@@ -13,6 +12,7 @@ from pathlib import Path
 
 import click
 import pytest
+from command_tree import commands
 from demo_made import AT, demo_garden
 from places import ROOT
 
@@ -335,17 +335,6 @@ NOT_WRITTEN = re.compile(r"\b(bons[a]i|seed[ ]document|language model|claude|cha
                          r"|/work/|/root/|/tmp/", re.IGNORECASE)
 
 
-def commands(group: click.Group, line: str = "advisor") -> Iterator[tuple[str, click.Command]]:
-    """Walk the commands and their parts, each with its line."""
-    context = click.Context(group, info_name=line)
-    for name in group.list_commands(context):
-        command = group.get_command(context, name)
-        assert command is not None
-        yield f"{line} {name}", command
-        if isinstance(command, click.Group):
-            yield from commands(command, f"{line} {name}")
-
-
 COMMANDS = dict(commands(cli))
 
 
@@ -366,11 +355,12 @@ def texts(tree: ast.AST) -> Iterator[str]:
 
 
 def sentences(path: Path) -> Iterator[str]:
-    """Give the texts that can reach a reader: words with a space between, and refusals."""
-    for text in texts(tree_of(path)):
-        if " " in text.strip() and not re.match(r"\s*(SELECT|INSERT|DELETE|CREATE|WITH|ALTER)\b"
-                                                r"|.*\b(WHERE|FROM|PRAGMA)\b", text, re.DOTALL):
-            yield text
+    """Give the texts that can reach a reader: all that is shown, and refusals of any floor."""
+    shown = name_of(path).split("/")[0] in ("show", "cli")
+    refusals = (node for node in ast.walk(tree_of(path)) if isinstance(node, ast.Call)
+                and ast.unparse(node.func).endswith("Refused"))
+    for tree in [tree_of(path)] if shown else refusals:
+        yield from (text for text in texts(tree) if " " in text.strip())
 
 
 @pytest.mark.parametrize("path", FILES, ids=name_of)
@@ -385,54 +375,3 @@ def test_the_model_s_words_stay_off_the_screen(path: Path) -> None:
 def test_nothing_is_said_that_does_not_belong_here(path: Path) -> None:
     if path != Path(__file__).resolve():
         assert NOT_WRITTEN.findall(path.read_text(encoding="utf-8")) == []
-
-
-# --- README ----------------------------------------------------------------------------
-
-
-@cache
-def readme_commands() -> str:
-    """Give the README's section on commands."""
-    text = (ROOT / "README.md").read_text(encoding="utf-8")
-    parts = re.split(r"^## ", text, flags=re.MULTILINE)
-    found = [part for part in parts if part.startswith("Commands")]
-    assert found, "README.md has no section 'Commands'"
-    return found[0]
-
-
-@pytest.mark.parametrize("line", COMMANDS)
-def test_the_readme_tells_of_every_command_and_option(line: str) -> None:
-    section = readme_commands()
-    name = line.removeprefix("advisor ")
-    options = {text for parameter in COMMANDS[line].params if isinstance(parameter, click.Option)
-               for text in (*parameter.opts, *parameter.secondary_opts) if text.startswith("--")}
-    missing = [text for text in sorted(options)
-               if not re.search(rf"(?<![\w-]){re.escape(text)}(?![\w-])", section)]
-    if not re.search(rf"(?<![\w-]){re.escape(name)}(?![\w-])", section):
-        missing.append(name)
-    assert missing == []
-
-
-def test_the_readme_tells_of_the_options_before_a_command() -> None:
-    section = readme_commands()
-    assert "--garden" in section
-    assert "ADVISOR_GARDEN" in section
-
-
-def test_the_readme_tells_of_every_key_of_the_round(tmp_path: Path) -> None:
-    from click.testing import CliRunner
-
-    told = CliRunner().invoke(cli, ["--garden", str(demo_garden(tmp_path)), "morning", "--at", AT,
-                                    "--json"])
-    text = (ROOT / "README.md").read_text(encoding="utf-8")
-    assert [key for key in keys(json.loads(told.stdout)) if f'"{key}"' not in text
-            and f"`{key}`" not in text] == []
-
-
-def keys(document: object) -> set[str]:
-    """Give every key of a document, at any depth."""
-    if isinstance(document, dict):
-        return set(document) | {key for value in document.values() for key in keys(value)}
-    if isinstance(document, list):
-        return {key for value in document for key in keys(value)}
-    return set()

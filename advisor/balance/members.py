@@ -26,6 +26,7 @@ THRESHOLD: Final = 0.35  # share of the water between wilting and 20 hPa that re
 SD_THRESHOLD: Final = 0.06
 THRESHOLD_LIMITS: Final = (0.10, 0.60)
 SD_DAY: Final = 0.10  # of the day's demand
+SD_PER_LEAD: Final = 0.035  # more for each day that it was foretold ahead [J; .02-.05]
 SD_DAY_GUESSED: Final = 0.40  # where the day's weather is not known but carried on
 
 
@@ -77,6 +78,7 @@ def days(
     day_numbers: NDArray[np.int64],
     guessed: NDArray[np.bool_],
     count: int = MEMBERS,
+    lead_d: Floats | None = None,
 ) -> tuple[Floats, Floats]:
     """Draw what a day does to each member: a factor on its demand, and a coin.
 
@@ -92,6 +94,8 @@ def days(
         Days whose weather is not known but carried on: a wider spread.
     count : int
         Members.
+    lead_d : (days,) array, optional
+        How long before it each day was foretold [d]; 0, or None: its weather is known.
 
     Returns
     -------
@@ -103,8 +107,9 @@ def days(
     row = day_numbers - first * BLOCK_DAYS
     normal = np.concatenate([block[0] for block in drawn])[row]
     coin = np.concatenate([block[1] for block in drawn])[row]
-    sd = np.where(guessed, SD_DAY_GUESSED, SD_DAY)[:, None]
-    return np.exp(sd * normal), coin
+    known = SD_DAY if lead_d is None else np.hypot(SD_DAY, SD_PER_LEAD * lead_d)
+    sd = np.where(guessed, SD_DAY_GUESSED, np.minimum(known, SD_DAY_GUESSED))
+    return np.exp(sd[:, None] * normal), coin
 
 
 def _block(seed: int, block: int, count: int) -> tuple[Floats, Floats]:

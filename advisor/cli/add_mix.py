@@ -52,9 +52,14 @@ def add_mix(session: Session, name: str, parts: tuple[tuple[str, float], ...], a
             entry.add(mix)
             curve = curve_of(mix, "grains")
     held = container_capacity(curve, Shape("rectangle", 300.0, 200.0, SHOWN_DEPTH_MM))
-    told = listed([f"{share:.0%} {material}" for material, share in mix.parts])
-    click.echo(f"Mix {verb}: {mix.name} ({told}). In a pot {SHOWN_DEPTH_MM:g} mm deep it holds "
-               f"{held:.0%} of its volume after draining; {curve.density_kgl:.2g} kg a litre, dry.")
+    click.echo(f"Mix {verb}: {mix.name} ({parts_words(mix)}). In a pot "
+               f"{SHOWN_DEPTH_MM:g} mm deep it holds {held:.0%} of its volume after draining; "
+               f"{curve.density_kgl:.2g} kg a litre, dry.")
+
+
+def parts_words(mix: Mix) -> str:
+    """Give what a mix is made of: "40% akadama and 60% pumice"."""
+    return listed([f"{share:.0%} {material}" for material, share in mix.parts])
 
 
 def shares(parts: Sequence[tuple[str, float]]) -> tuple[tuple[str, float], ...]:

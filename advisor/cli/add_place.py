@@ -45,13 +45,16 @@ def add_place(session: Session, name: str, at: str | None, **told: Any) -> None:
         before = known(desk.knowledge.places, name)
         ask = Asking()
         given = {field: value for field, value in told.items() if value is not None}
+        if before and not given and name == before.name:
+            click.echo(f"Nothing to change: {before.name} ({words(before)}).")
+            return
         fields = _plain(given if before else _asked(given, ask))
         base = before or Place(name, position=_last(desk) + 1)
         place = replace(base, name=name, **fields)
         verb = "changed" if before else "added"
         with desk.entry(f"{verb} the place {name}") as entry:
             entry.add(place)
-    click.echo(f"Place {verb}: {place.name} ({_words(place)}).")
+    click.echo(f"Place {verb}: {place.name} ({words(place)}).")
     ask.say()
 
 
@@ -74,7 +77,8 @@ def _last(desk: Desk) -> int:
     return max((place.position for place in desk.knowledge.places.values()), default=0)
 
 
-def _words(place: Place) -> str:
+def words(place: Place) -> str:
+    """Give what was told of a place, in a line."""
     sun = (f"sun {hours_words(place.sun_june)} in June, "
            f"{hours_words(place.sun_september)} in September")
     if place.horizon:

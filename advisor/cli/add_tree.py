@@ -7,8 +7,9 @@ from typing import Any
 import click
 
 from advisor.cli.ask import Asking
-from advisor.cli.choose import known, refuse_reserved
-from advisor.cli.pot import SIZES, care, holds, pot_fields, pot_options
+from advisor.cli.choose import gone_since, known, refuse_reserved
+from advisor.cli.clock import day_words
+from advisor.cli.pot import SIZES, care, holds, pot_fields, pot_options, refuse_absurd
 from advisor.cli.session import Desk, Session, at_option, pass_session
 from advisor.cli.values import Share, Sizes, Value, Word
 from advisor.cli.words import tree_words
@@ -49,12 +50,15 @@ def add_tree(session: Session, label: str, at: str | None, place: str | None,
              potted: str | None, **told: Any) -> None:
     """Add the tree LABEL, or change it: only what is given changes.
 
-    What is not given is asked for on a terminal. What happens to its pot later is told
-    with `advisor repotted`, and where it goes with `advisor moved`.
+    What is not given is asked for on a terminal. What is given of the pot of a tree that is
+    known corrects its present pot; what happens to it later is told with `advisor repotted`,
+    and where it goes with `advisor moved`.
     """
     refuse_reserved("label of a tree", label)
     with session.desk(at) as desk:
         before = known(desk.knowledge.trees, label)
+        if before:
+            _refuse_gone(desk, before)
         ask = Asking()
         entry = _Changed(desk, before, told) if before else _New(desk, ask, label, told)
         new = entry.records(place, potted)
@@ -63,14 +67,25 @@ def add_tree(session: Session, label: str, at: str | None, place: str | None,
             for record in new:
                 draft.add(record)
             model = describe(desk.garden.knowledge(), entry.tree.label, desk.at)
+            if model is not None:
+                refuse_absurd(model)
+        if before and any(isinstance(record, Potting) for record in new):
+            verb = "corrected"
         _say(model, entry.tree, verb, ask, desk)
+
+
+def _refuse_gone(desk: Desk, tree: Tree) -> None:
+    if desk.knowledge.is_gone(tree.label, desk.at):
+        since = gone_since(desk.knowledge, tree.label)
+        raise Refused("label of a tree", f"{tree.label!r} is that of a tree gone since {since}",
+                      "a label of its own for every tree", "Choose another label.")
 
 
 def _say(model: TreeModel | None, tree: Tree, verb: str, ask: Asking, desk: Desk) -> None:
     if verb == "changed" or model is None:
         click.echo(f"Tree {verb}: {tree_words(tree)}.")
     else:
-        click.echo(holds(model))
+        click.echo(("Pot corrected. " if verb == "corrected" else "") + holds(model))
         shape = model.filled.shape
         width, depth = plant.default_crown_cm(shape.length_mm, shape.width_mm)
         ask.taken = [each.replace("crown from the pot", f"crown {width:.0f} × {depth:.0f} cm "
@@ -162,17 +177,28 @@ class _Changed:
         """Give what is new of it."""
         label = self.tree.label
         pot = pot_fields(dict(self._told))
-        if (pot or potted) and self._desk.knowledge.pottings[label]:
-            raise Refused(f"pot of {label}", "told anew", "told already",
-                          "A new pot is told with `advisor repotted`; a slip is taken back "
-                          "with `advisor undo`.")
         told: list[Record] = [self.tree] if self.tree != self._known else []
         if place is not None:
             told.append(Move(label, self._desk.at, place))
-        if pot:
-            mix = pot.pop("mix", "")
-            told.append(Potting(label, self._desk.instant(potted, day=True), mix, **pot))
+        if pot or potted:
+            told.append(self._potting(pot, potted))
         if not told:
-            raise Refused(f"tree {label}", "nothing new", "known as it is",
-                          "Give what is to be changed.")
+            raise Refused(f"tree {label}", "nothing told that is new", "what is to be changed",
+                          "Give it with an option, as --crown 45x40.")
         return told
+
+    def _potting(self, pot: dict[str, Any], potted: str | None) -> Potting:
+        """Give the present potting as it is corrected, or the first one."""
+        label = self.tree.label
+        present = self._desk.knowledge.potting_of(label, self._desk.at)
+        at = self._desk.instant(potted, day=True)
+        if present is None:
+            return Potting(label, at, pot.pop("mix", ""), **pot)
+        if potted and at != present.at:
+            raise Refused(f"day of the potting of {label}", potted,
+                          f"the day told, {day_words(present.at, self._desk.zone)}",
+                          "A new pot is told with `advisor repotted`; a wrong day is taken back "
+                          "with `advisor undo`.")
+        if any(name in pot for name in SIZES[:3]):
+            pot = dict.fromkeys(SIZES[:3]) | pot
+        return replace(present, **pot)

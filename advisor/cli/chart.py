@@ -13,7 +13,7 @@ from advisor.cli.session import Session, at_option, pass_session
 @click.option("--out", type=click.Path(path_type=Path), metavar="FILE",
               help="Where to draw it: .png, .svg or .pdf; else TREE.png here.")
 @click.option("--days-back", type=click.IntRange(0, 365), default=7, show_default=True)
-@click.option("--days-ahead", type=click.IntRange(1, 10), default=7, show_default=True)
+@click.option("--days-ahead", type=click.IntRange(1, 9), default=7, show_default=True)
 @at_option
 @pass_session
 def chart(session: Session, tree: str, out: Path | None, days_back: int, days_ahead: int,
@@ -35,7 +35,7 @@ def chart(session: Session, tree: str, out: Path | None, days_back: int, days_ah
         labels = {fold(label): label for label in knowledge.trees}
         if fold(tree) not in labels:
             raise unknown("tree", tree, knowledge.trees, "See advisor trees.")
-        refresh(garden, site, knowledge.places.values())
+        refresh(garden, site, knowledge.places.values(), instant)
         sky = read_sky(garden, knowledge, instant)
     told = story(knowledge, sky, labels[fold(tree)], instant, timedelta(days=days_back),
                  timedelta(days=days_ahead))

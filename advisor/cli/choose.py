@@ -5,6 +5,7 @@ from datetime import datetime
 from typing import TypeVar
 
 from advisor.errors import Refused
+from advisor.garden.instants import day_words
 from advisor.garden.knowledge import Knowledge
 from advisor.garden.naming import fold, unknown
 
@@ -24,8 +25,8 @@ def choose_trees(
     knowledge : Knowledge
         What is known.
     who : sequence of str
-        Labels and names of places, in any case; several in one text are parted by commas;
-        "all" stands for every tree.
+        Labels, names of places, and names that only one tree has, in any case; several in
+        one text are parted by commas; "all" stands for every tree.
     but : sequence of str
         The exceptions, named in the same way.
     at : datetime, optional
@@ -57,7 +58,9 @@ class _Here:
 
     def __init__(self, knowledge: Knowledge, at: datetime | None) -> None:
         self._here = [label for label in knowledge.trees if not knowledge.is_gone(label, at)]
+        self._knowledge = knowledge
         self._trees = {fold(label): label for label in knowledge.trees}
+        self._named = _names(knowledge)
         self._places: Mapping[str, str] = {fold(name): name for name in knowledge.places}
         self._standing: dict[str, list[str]] = {name: [] for name in knowledge.places}
         for label in self._here:
@@ -71,7 +74,7 @@ class _Here:
         return [label for part in parts for label in self._one(part.strip())]
 
     def _knows(self, name: str) -> bool:
-        return fold(name) in self._trees or fold(name) in self._places
+        return any(fold(name) in names for names in (self._trees, self._places, self._named))
 
     def _one(self, name: str) -> list[str]:
         key = fold(name)
@@ -85,13 +88,31 @@ class _Here:
             return self._standing[place]
         if key == ALL:
             return self._here
+        if key in self._named:
+            return self._tree(self._named[key])
         raise unknown("tree or place", name, [*self._trees.values(), *self._places.values()], _DO)
 
     def _tree(self, label: str) -> list[str]:
         if label not in self._here:
-            raise Refused("tree", repr(label), "a tree that is still here",
-                          "It was entered as gone; `advisor undo --list` shows when.")
+            since = gone_since(self._knowledge, label)
+            raise Refused("tree", f"{label!r} is gone since {since}", "a tree that is still here",
+                          "If that is wrong, `advisor undo --list` shows the entry to take back.")
         return [label]
+
+
+def _names(knowledge: Knowledge) -> dict[str, str]:
+    """Give folded name to label, for the names that only one tree has."""
+    labels: dict[str, list[str]] = {}
+    for label, tree in knowledge.trees.items():
+        if tree.name:
+            labels.setdefault(fold(tree.name), []).append(label)
+    return {name: those[0] for name, those in labels.items() if len(those) == 1}
+
+
+def gone_since(knowledge: Knowledge, label: str) -> str:
+    """Give the local day since which a tree is gone, in words."""
+    at = min(event.at for event in knowledge.events[label] if event.kind == "gone")
+    return day_words(at, knowledge.site.zone)
 
 
 def known(records: Mapping[str, T], name: str) -> T | None:

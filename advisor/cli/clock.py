@@ -6,13 +6,15 @@ from typing import Final
 from zoneinfo import ZoneInfo
 
 from advisor.errors import Refused
+from advisor.garden.instants import MONTHS, day_words, instant_words
+
+__all__ = ["MONTHS", "day_words", "instant_words", "iso", "parse"]
 
 _DAY: Final = re.compile(r"\d{4}-\d{2}-\d{2}")
 _CLOCK: Final = re.compile(r"([01]?\d|2[0-3]):[0-5]\d")
 _INSTANT: Final = re.compile(r"\d{4}-\d{2}-\d{2}[T ]\d{2}:\d{2}.*")
-MONTHS: Final = ("January", "February", "March", "April", "May", "June", "July", "August",
-                 "September", "October", "November", "December")
 NOON: Final = time(12)
+YEARS: Final = range(1900, 2101)
 
 
 def parse(text: str, zone: ZoneInfo, now: datetime, *, day: bool = False) -> datetime:
@@ -42,7 +44,9 @@ def parse(text: str, zone: ZoneInfo, now: datetime, *, day: bool = False) -> dat
     written = text.strip()
     try:
         if _DAY.fullmatch(written):
-            return _noon(date.fromisoformat(written), text, zone, now, day)
+            on = date.fromisoformat(written)
+            _refuse_year(on.year, text)
+            return _noon(on, text, zone, now, day)
         if _CLOCK.fullmatch(written):
             clock = time.fromisoformat(written.zfill(5))
             at = datetime.combine(now.astimezone(zone).date(), clock)
@@ -50,12 +54,20 @@ def parse(text: str, zone: ZoneInfo, now: datetime, *, day: bool = False) -> dat
             at = datetime.fromisoformat(written)
         else:
             raise ValueError(text)
+        _refuse_year(at.year, text)
         return (_local(at, text, zone) if at.tzinfo is None else at).astimezone(UTC)
     except (ValueError, OverflowError) as error:
         if isinstance(error, Refused):
             raise
-        raise Refused("instant", repr(text), "a day and a time of the clock",
-                      "Write it as 2026-07-01T07:00.") from None
+        wanted = "a day, or a day and a time" if day else "a day and a time of the clock"
+        raise Refused("instant", repr(text), wanted, "Write it as 2026-07-01."
+                      if day else "Write it as 2026-07-01T07:00.") from None
+
+
+def _refuse_year(year: int, text: str) -> None:
+    if year not in YEARS:
+        raise Refused("instant", repr(text), f"a year from {YEARS[0]} to {YEARS[-1]}",
+                      "Check the year.")
 
 
 def _noon(on: date, text: str, zone: ZoneInfo, now: datetime, allowed: bool) -> datetime:
@@ -73,7 +85,7 @@ def _local(at: datetime, text: str, zone: ZoneInfo) -> datetime:
         return early
     back = early.astimezone(UTC).astimezone(zone).replace(tzinfo=None)
     how = "shows it twice" if back == at else "skips it"
-    raise Refused("instant", repr(text), f"the clock of {zone.key} {how}",
+    raise Refused("instant", repr(text), f"a time that tells which: the clock of {zone.key} {how}",
                   "Add the offset: " + " or ".join(_offset(each) for each in (early, late)) + ".")
 
 
@@ -84,15 +96,3 @@ def _offset(at: datetime) -> str:
 def iso(at: datetime, zone: ZoneInfo) -> str:
     """Give an instant for scripts: ISO 8601 with the site's offset, to the second."""
     return at.astimezone(zone).isoformat(timespec="seconds")
-
-
-def day_words(at: datetime, zone: ZoneInfo) -> str:
-    """Give the local day: "10 September 2026"."""
-    local = at.astimezone(zone)
-    return f"{local.day} {MONTHS[local.month - 1]} {local.year}"
-
-
-def instant_words(at: datetime, zone: ZoneInfo) -> str:
-    """Give day and clock: "10 September 2026, 07:00"."""
-    return f"{day_words(at, zone)}, {at.astimezone(zone):%H:%M}"
-

@@ -16,6 +16,9 @@ OPTIONS = {"bud_break": "bud-break", "full_leaf": "full leaf", "leaf_fall": "lea
 #: what was seen -> the verb of the answer
 SEEN = {"bud-break": "Bud-break:", "full leaf": "In full leaf:", "leaf-fall": "Leaves fallen:"}
 
+#: what is seen of trees only that stand bare in winter
+DECIDUOUS = ("full leaf", "leaf-fall")
+
 
 @click.command()
 @who_options()
@@ -35,6 +38,8 @@ def foliage(session: Session, who: tuple[str, ...], but: tuple[str, ...], off: s
     kind = "foliage off" if off else next(OPTIONS[name] for name in OPTIONS if seen[name])
     with session.desk(at, day=True) as desk:
         labels = desk.choose(who, but)
+        if kind in DECIDUOUS:
+            refuse_evergreens(desk.knowledge, labels, kind)
         how = f", {off} of it" if off else ""
         with desk.entry(f"{kind}: {labels_words(labels)}{how}") as entry:
             for label in labels:
@@ -42,6 +47,22 @@ def foliage(session: Session, who: tuple[str, ...], but: tuple[str, ...], off: s
             if kind in SEEN:
                 refuse_contradictions(desk, desk.garden.knowledge(), labels)
         click.echo(entered(SEEN.get(kind, "Foliage taken off:"), labels, how, desk.at, desk.zone))
+
+
+def refuse_evergreens(knowledge: Knowledge, labels: list[str], kind: str) -> None:
+    """Refuse full leaf and leaf-fall of trees that are never bare.
+
+    Raises
+    ------
+    Refused
+        One of the trees is evergreen.
+    """
+    evergreen = [label for label in labels if groups.find(
+        knowledge.trees[label].group).evergreen]
+    if evergreen:
+        raise Refused(f"{kind} of {labels_words(evergreen)}", "evergreen",
+                      "a tree that is bare in winter",
+                      f"Leave these out with --but {','.join(evergreen[:3])}.")
 
 
 def refuse_contradictions(desk: Desk, knowledge: Knowledge, labels: list[str]) -> None:

@@ -20,18 +20,20 @@ EVER: Final = (datetime(1850, 1, 1, tzinfo=UTC), datetime(2200, 1, 1, tzinfo=UTC
 AHEAD: Final = timedelta(days=12)  # of weather read for a round
 
 
-def refresh(garden: "Garden", site: Site, places: Iterable[Place]) -> None:
+def refresh(garden: "Garden", site: Site, places: Iterable[Place], at: datetime) -> None:
     """Work out the hours of every place that weather, site or its own record left behind.
+
+    Weather issued later than `at` does not count, so that a day can be replayed.
 
     Raises
     ------
     Refused
         There is no weather at all.
     """
-    revision = garden.weather_revision()
-    if revision == 0:
+    revision = garden.weather_revision(at)
+    if not revision:
         raise Refused("weather", "none in this garden yet", "a file of hourly weather",
-                      "Add one: advisor weather add FILE.")
+                      "Get it (advisor weather get) or add a file (advisor weather add FILE).")
     wanted = {place: _digest(site, place, revision) for place in (*places, OPEN_PLACE)}
     stale = [place for place, digest in wanted.items()
              if garden.hours_digest(place.name) != digest]
@@ -39,16 +41,17 @@ def refresh(garden: "Garden", site: Site, places: Iterable[Place]) -> None:
         return
     from advisor.jobs import air  # loads pandas and pvlib
 
-    worked = air.work_out(site, stale, air.table_of(garden.weather(*EVER)))
+    weather = garden.weather(*EVER, at)
+    worked = air.work_out(site, stale, air.table_of(weather), air.lead_of(weather))
     with garden.writing():
-        garden.save_days(worked.days, str(revision))
+        garden.save_days(worked.days, revision)
         garden.save_hours(SITE, _digest(site, None, revision), worked.hour, worked.site)
         for place in stale:
             garden.save_hours(place.name, wanted[place], worked.hour, worked.places[place.name])
 
 
-def _digest(site: Site, place: Place | None, revision: int) -> str:
-    return f"{seed_of(repr(site), repr(place), str(revision)):016x}"
+def _digest(site: Site, place: Place | None, revision: str) -> str:
+    return f"{seed_of(repr(site), repr(place), revision):016x}"
 
 
 def read_sky(garden: "Garden", knowledge: Knowledge, at: datetime) -> Sky:
@@ -68,5 +71,5 @@ def read_sky(garden: "Garden", knowledge: Knowledge, at: datetime) -> Sky:
         start = (int(kept["hour"][0]) - first) // 3600 if kept["hour"].size else 0
         column[start:start + kept["hour"].size] = kept.get("et0_mm", np.empty(0))
         et0[name] = column
-    return sky_of(Hours(first, shared["temp_c"], shared["rain_mm"], et0),
+    return sky_of(Hours(first, shared["temp_c"], shared["rain_mm"], et0, shared["lead_d"]),
                   knowledge.site.time_zone, at, at + AHEAD)

@@ -1,6 +1,7 @@
 """A group of commands whose help loads none of them."""
 
 import difflib
+import errno
 import os
 import sys
 from collections.abc import Mapping
@@ -11,6 +12,7 @@ import click
 
 from advisor.errors import Refused
 
+UNWRITTEN = (errno.ENOSPC, errno.EDQUOT, errno.EFBIG, errno.EIO)
 STOPPED = 130  # the exit code of a command ended by the keyboard or by a closed pipe
 
 
@@ -82,5 +84,16 @@ class LazyGroup(click.Group):
             click.echo(err=True)
             raise click.exceptions.Exit(STOPPED) from None
         except BrokenPipeError:
-            os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+            _silence()
             raise click.exceptions.Exit(STOPPED) from None
+        except OSError as error:
+            if error.errno not in UNWRITTEN:
+                raise
+            _silence()
+            raise Refusal(f"output: {error.strerror}. Wanted: room for the answer. "
+                          "Free some space; what was entered is kept.") from error
+
+
+def _silence() -> None:
+    """Send what is still to be printed nowhere."""
+    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())

@@ -17,8 +17,12 @@ REGISTER: Final = {name: Where(f"advisor.cli.{module}", attribute, line)
     ("import", "sheet", "import_trees", "Bring trees in from a spreadsheet (CSV)."),
     ("export", "sheet", "export_trees", "Take the trees out to a spreadsheet (CSV)."),
     ("trees", "trees", "trees", "List the trees with their pots, place by place."),
+    ("places", "listings", "places", "List the places in the order of the walk."),
+    ("mixes", "listings", "mixes", "List the mixes with what they are made of."),
+    ("materials", "listings", "materials", "List the materials a mix can be made of."),
+    ("species", "listings", "species", "List the kinds of trees that are known."),
     ("rounds", "rounds", "rounds", "When you walk the round, season by season."),
-    ("weather", "weather", "weather", "Add a file of weather, or show what is known of it."),
+    ("weather", "weather", "weather", "Get weather from services or files, or show what is known."),
     ("morning", "morning", "morning", "The round: which pots want water now, later, or not."),
     ("chart", "chart", "chart", "Draw one tree: water left and dry depth, past and coming."),
     ("watered", "watered", "watered", "Enter what was watered."),
@@ -32,7 +36,8 @@ REGISTER: Final = {name: Where(f"advisor.cli.{module}", attribute, line)
 )}
 
 
-@click.group(cls=LazyGroup, register=REGISTER, context_settings={"help_option_names": ["--help"]})
+@click.group(cls=LazyGroup, register=REGISTER,
+             context_settings={"help_option_names": ["-h", "--help"]})
 @click.option("--garden", type=click.Path(path_type=Path), envvar="ADVISOR_GARDEN",
               metavar="FILE", help="The garden's file (or ADVISOR_GARDEN); else one of your own.")
 @click.version_option(__version__, prog_name="advisor")

@@ -18,19 +18,40 @@ if TYPE_CHECKING:
 @json_option
 @click.option("--every", is_flag=True, help="A line of its own for every tree.")
 @click.option("--us", is_flag=True, help="Inches and US gallons.")
+@click.option("--offline", is_flag=True, help="Ask no weather service.")
 @pass_session
-def morning(session: Session, at: str | None, as_json: bool, every: bool, us: bool) -> None:
+def morning(session: Session, at: str | None, as_json: bool, every: bool, us: bool,
+            offline: bool) -> None:
     """Say which pots want water now, which later today, which to look at, which to leave.
 
     Place by place in walking order. Estimates, not orders: the tree and the finger decide.
+    Services asked before are asked again first where their answer is no longer fresh, for ten
+    seconds at most; never with --at.
     """
     from advisor.show.wording import round_document, round_text
 
+    if at is None and not offline:
+        renew_weather(session)
     told, leaning = round_at(session, at)
     if as_json:
         emit(round_document(told, leaning))
     else:
         click.echo(round_text(told, leaning, us=us, every=every))
+
+
+def renew_weather(session: Session) -> None:
+    """Ask services again whose answer is no longer fresh; the round comes whatever they say."""
+    from advisor.cli.working import opened
+
+    with opened(session.path) as garden:
+        now = session.clock()
+        if garden.readonly or all(each.fresh_until > now for each in garden.answers()):
+            return
+        from advisor.cli.services import renew
+
+        for each in renew(garden, now):
+            if each.failed:
+                click.echo(f"{each.service}: {each.words}", err=True)
 
 
 def round_at(session: Session, at: str | None) -> "tuple[Round, Leaning]":
@@ -59,10 +80,28 @@ def say_when_preparing() -> None:
 
 
 def listed_now(garden: "Garden", at: datetime) -> list[tuple[str, float]]:
-    """Give the trees that the round lists to be watered now, with their litres."""
+    """Give the trees that the last round of the day listed to be watered, with their litres.
+
+    Who walks at seven and tells it at eight means the list of seven; what was watered since
+    is left out.
+    """
     from advisor.jobs.judge import WATER_NOW
     from advisor.show.moments import round_litres
 
-    told, _ = worked(garden, at)
+    walked = last_round(garden, at)
+    told, _ = worked(garden, walked)
+    since = {watering.tree for waterings in garden.knowledge(at, since=walked).waterings.values()
+             for watering in waterings}
     return [(tree.label, round_litres(tree.call.litres)) for tree in told.trees
-            if tree.verdict == WATER_NOW]
+            if tree.verdict == WATER_NOW and tree.label not in since]
+
+
+def last_round(garden: "Garden", at: datetime) -> datetime:
+    """Give the last round of the local day up to an instant; the instant where there was none."""
+    from advisor.jobs.rounds import rounds_between
+
+    knowledge = garden.knowledge(at, since=at)
+    site = knowledge.site
+    midnight = at.astimezone(site.zone).replace(hour=0, minute=0, second=0, microsecond=0)
+    walked = rounds_between(knowledge.rounds, site, midnight, at)
+    return walked[-1] if walked else at

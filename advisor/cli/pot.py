@@ -19,6 +19,7 @@ from advisor.jobs.describe import TreeModel
 
 F = TypeVar("F", bound=Callable[..., Any])
 HEAVY_KG: Final = 20.0  # wet soil for two people [J; common advice for lifting alone is 15-25]
+MOST_CROWN: Final = 12.0  # crown beside the pot's longer side [J; 1-4 is common]
 #: What tells the size of a pot: given anew together, or not at all.
 SIZES: Final = ("outside_mm", "inside_mm", "litres", "soil_depth_mm")
 _MM: Final = Quantity("length_mm", "mm")
@@ -31,7 +32,8 @@ _OPTIONS: Final = (
                  help="Outside length, width and height in mm."),
     click.option("--inside", "inside_mm", type=Sizes(2), metavar="LxW",
                  help="Or inside length and width in mm at the soil's surface."),
-    click.option("--litres", type=Quantity("litres", "L"), help="Or the volume of the soil."),
+    click.option("--litres", type=Quantity("litres", "L"),
+                 help="Or the volume of the soil; needs --soil-depth as well."),
     click.option("--soil-depth", "soil_depth_mm", type=_MM,
                  help="Where a skewer finds the base."),
     click.option("--base", "base_share", type=Share(),
@@ -80,6 +82,27 @@ def pot_fields(told: dict[str, Any]) -> dict[str, Any]:
         raise Refused("recovery", f"{days} days", f"at least {recovery.DAYS}: roots need six weeks",
                       "Give --shorter as well where you mean it.")
     return given
+
+
+def refuse_absurd(model: TreeModel) -> None:
+    """Refuse what no pot and tree can be together.
+
+    Raises
+    ------
+    Refused
+        A target deeper than the soil, or a crown far wider than the pot.
+    """
+    label, shape = model.label, model.filled.shape
+    depth, target = model.filled.pot.depth_mm, model.potting.target_mm
+    if target is not None and target > depth:
+        raise Refused(f"target depth of {label}", f"{target:g} mm",
+                      f"at most the {depth:.0f} mm of its soil", "Give the depth in mm.")
+    most = MOST_CROWN * max(shape.length_mm, shape.width_mm) / 10.0
+    for crown in (model.tree.crown_width_cm, model.tree.crown_depth_cm):
+        if crown is not None and crown > most:
+            raise Refused(f"crown of {label}", f"{crown:g} cm",
+                          f"at most {most:.0f} cm, {MOST_CROWN:g} times its pot",
+                          "Give the crown in cm and the pot in mm.")
 
 
 def holds(model: TreeModel) -> str:

@@ -5,8 +5,9 @@ from typing import Any, Final
 
 import click
 
-from advisor.cli.pot import SIZES, care, holds, pot_fields, pot_options
-from advisor.cli.session import Session, at_option, pass_session
+from advisor.cli.clock import day_words
+from advisor.cli.pot import SIZES, care, holds, pot_fields, pot_options, refuse_absurd
+from advisor.cli.session import Desk, Session, at_option, pass_session
 from advisor.cli.words import listed, pot_words, tree_words
 from advisor.errors import Refused
 from advisor.garden.records import Potting
@@ -18,6 +19,9 @@ KEPT: Final = ("mix", "form", "outline", "wall", "mound_mm", "drainage_mm", "dra
 #: What stays only where the pot is the same.
 SAME_POT: Final = (*SIZES, "base_share")
 ROOT_WORK: Final = "edges combed"
+#: What stays in the middle of an old ball told before, by what was done to the roots [J].
+BALL_LEFT: Final = {"none": 1.0, "slipped over": 1.0, "edges combed": 0.8, "half bare": 0.5,
+                    "all bare": 0.0}
 
 
 @click.command()
@@ -43,7 +47,9 @@ def repotted(session: Session, tree: str, at: str | None, **told: Any) -> None:
             entry.add(potting)
             model = describe(desk.garden.knowledge(), label, desk.at)
         assert model is not None  # it stands in the pot just told
-        lines = [holds(model), *_taken(before, potting, given), *care(model, desk.at, desk.zone)]
+        refuse_absurd(model)
+        lines = [holds(model), *_taken(before, potting, given), *_ball_words(potting, given),
+                 *care(model, desk.at, desk.zone), *_later(desk, label)]
     click.echo("\n".join(lines))
 
 
@@ -53,7 +59,29 @@ def _fields(before: Potting | None, given: Mapping[str, Any]) -> dict[str, Any]:
     if before is not None:
         names = KEPT if _new_size(given) else KEPT + SAME_POT
         kept = {name: getattr(before, name) for name in names}
+        kept |= _ball(before, given.get("root_work", ROOT_WORK))
+    if "ball_mix" in given or "ball_share" in given:
+        kept = {name: value for name, value in kept.items() if not name.startswith("ball_")}
     return kept | {"root_work": ROOT_WORK} | dict(given)
+
+
+def _ball(before: Potting, root_work: str) -> dict[str, Any]:
+    """Give what stays of an old ball that was told before."""
+    share = before.ball_share * BALL_LEFT[root_work]
+    return {"ball_mix": before.ball_mix, "ball_share": share} if share else {}
+
+
+def _ball_words(potting: Potting, given: Mapping[str, Any]) -> list[str]:
+    if potting.ball_mix is None or "ball_mix" in given:
+        return []
+    return [f"Of the old soil in the middle, {potting.ball_mix}, {potting.ball_share:.0%} of the "
+            "pot's area is taken to be left; --old-soil and --old-share tell it otherwise."]
+
+
+def _later(desk: Desk, label: str) -> list[str]:
+    """Say so where a later potting was told before this one."""
+    later = [potting.at for potting in desk.knowledge.pottings[label] if potting.at > desk.at]
+    return [f"The potting of {day_words(at, desk.zone)} stands after it." for at in later]
 
 
 def _new_size(given: Mapping[str, Any]) -> bool:

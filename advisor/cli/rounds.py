@@ -15,10 +15,13 @@ from advisor.cli.session import (
     pass_session,
     refuse_both,
 )
-from advisor.cli.values import Value, Word
+from advisor.cli.values import Clock, Value, Word
 from advisor.errors import Refused
 from advisor.garden.naming import fold
 from advisor.garden.records import SEASONS, WEEKDAYS, Rounds
+
+DAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
+_SHORT = dict(zip(DAYS, WEEKDAYS, strict=True))
 
 
 class Days(Value):
@@ -30,16 +33,16 @@ class Days(Value):
         """Read "sat", "mon,thu" or "every day"."""
         if fold(text) == "every day":
             return WEEKDAYS
-        told = [fold(day)[:3] for day in re.split(r"[,\s]+", text.strip())]
-        unknown = [day for day in told if day not in WEEKDAYS]
-        if unknown:
+        told = [fold(day) for day in re.split(r"[,\s]+", text.strip())]
+        told = [_SHORT.get(day, day) for day in told]
+        if any(day not in WEEKDAYS for day in told):
             raise Refused("days", repr(text), ", ".join(WEEKDAYS), "Write them as mon,thu.")
         return tuple(day for day in WEEKDAYS if day in told)
 
 
 @click.command()
 @click.argument("season", type=Word("season", SEASONS), required=False)
-@click.argument("times", nargs=-1)
+@click.argument("times", nargs=-1, type=Clock())
 @click.option("--on", "days", type=Days(), help="On these days, as sat or mon,thu; 'every day'.")
 @json_option
 @csv_option
@@ -59,7 +62,7 @@ def rounds(session: Session, season: str | None, times: tuple[str, ...],
         if season:
             before = told[season]
             new = replace(before, weekdays=days or before.weekdays, times=tuple(
-                sorted(time.zfill(5) for time in times)) or before.times)
+                sorted(times)) or before.times)
             told = {season: new}
             if times or days:
                 with desk.entry(f"rounds: {_words(new)}") as entry:

@@ -22,7 +22,7 @@ from advisor.cli.words import place_words, pot_words
 from advisor.jobs.describe import describe
 
 KEYS = ("tree", "name", "group", "place", "pot", "mix", "soil_l", "depth_mm", "available_l",
-        "potted", "recovery_until")
+        "potted", "recovery_until", "crown_width_cm", "crown_depth_cm", "old_soil", "old_share")
 
 
 @click.command()
@@ -52,7 +52,8 @@ def _row(desk: Desk, label: str) -> dict[str, Any]:
     tree, place = knowledge.trees[label], knowledge.place_of(label, at)
     row: dict[str, Any] = dict.fromkeys(KEYS) | {
         "tree": label, "name": tree.name, "group": tree.group,
-        "place": place.name if place else None}
+        "place": place.name if place else None, "crown_width_cm": tree.crown_width_cm,
+        "crown_depth_cm": tree.crown_depth_cm}
     model = describe(knowledge, label, at)
     if model is None:
         return row
@@ -61,7 +62,8 @@ def _row(desk: Desk, label: str) -> dict[str, Any]:
         "pot": pot_words(model.potting), "mix": model.potting.mix,
         "soil_l": round(model.filled.soil_l, 3), "depth_mm": round(pot.depth_mm, 1),
         "available_l": round(pot.available_l, 3), "potted": desk.iso(model.potting.at),
-        "recovery_until": desk.iso(state.ends) if state else None}
+        "recovery_until": desk.iso(state.ends) if state else None,
+        "old_soil": model.potting.ball_mix, "old_share": model.potting.ball_share or None}
 
 
 def _lines(desk: Desk, labels: Sequence[str], rows: Sequence[dict[str, Any]]) -> list[str]:
@@ -79,7 +81,9 @@ def _words(desk: Desk, label: str, row: dict[str, Any]) -> str:
     called = f"{row['name']}, {row['group']}" if row["name"] else row["group"]
     potting = desk.knowledge.potting_of(label, desk.at)
     if potting is None:
-        return f"{called}; no pot told"
+        later = desk.knowledge.pottings[label]
+        return f"{called}; " + (f"not potted yet, from {day_words(later[0].at, desk.zone)} on"
+                                if later else "no pot told")
     model = describe(desk.knowledge, label, desk.at)
     state = model.recovering(desk.at) if model else None
     recovers = f"; recovers until {day_words(state.ends, desk.zone)}" if state else ""

@@ -24,7 +24,8 @@ COLUMNS = ("entry", "at", "words", "undone")
 
 @click.command()
 @click.argument("number", type=click.IntRange(min=1), required=False)
-@click.option("--list", "as_list", is_flag=True, help="List the last entries, the newest first.")
+@click.option("--list", "as_list", is_flag=True,
+              help="List the last entries, the newest first: as many as NUMBER, else 20.")
 @json_option
 @csv_option
 @at_option
@@ -33,7 +34,8 @@ def undo(session: Session, number: int | None, as_list: bool, as_json: bool, as_
          at: str | None) -> None:
     """Take back the last entry, or entry NUMBER of the list.
 
-    Nothing is lost: what was taken back stays in the list.
+    Nothing is lost: what was taken back stays in the list. Weather files are no entries and
+    not in it: a later file wins where two overlap.
     """
     refuse_both(as_json, as_csv)
     if (as_json or as_csv) and not as_list:

@@ -12,6 +12,7 @@ from advisor.units import factor
 
 _QUANTITY: Final = re.compile(r"\s*([+-]?(?:\d+\.?\d*|\.\d+))\s*(\D*?)\s*", re.ASCII)
 _HOUR: Final = re.compile(r"([01]?\d|2[0-4])(?::([0-5]\d))?", re.ASCII)
+_CLOCK: Final = re.compile(r"([01]?\d|2[0-3]):[0-5]\d", re.ASCII)
 ALL_DAY: Final = "all day"
 
 if TYPE_CHECKING:
@@ -37,8 +38,16 @@ class Value(ParamType):
     name = "value"
 
     def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
-        """Read the text of an option."""
-        return self.read(value) if isinstance(value, str) else value
+        """Read the text of an option; a refusal names the option."""
+        if not isinstance(value, str):
+            return value
+        try:
+            return self.read(value)
+        except Refused as refused:
+            what = param.opts[0] if isinstance(param, click.Option) else refused.what
+            if refused.what.startswith("unit of") and what != refused.what:
+                what += ", unit"
+            raise Refused(what, refused.value, refused.limit, refused.do) from None
 
     def read(self, text: str) -> Any:
         """Read a text, or raise `Refused`."""
@@ -157,6 +166,18 @@ class YesNo(Value):
         if fold(text) not in ("yes", "y", "no", "n"):
             raise Refused("answer", repr(text), "yes or no", "Write yes or no.")
         return fold(text).startswith("y")
+
+
+class Clock(Value):
+    """A time of the clock, as 7:00."""
+
+    name = "time"
+
+    def read(self, text: str) -> str:
+        """Read "7:00" as "07:00"."""
+        if not _CLOCK.fullmatch(text.strip()):
+            raise Refused("time of a round", repr(text), "00:00 to 23:59", "Write it as 07:00.")
+        return text.strip().zfill(5)
 
 
 class Hours(Value):

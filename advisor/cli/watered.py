@@ -1,13 +1,17 @@
 """`advisor watered`: enter what was watered."""
 
 from collections.abc import Sequence
+from typing import Final
 
 import click
 
 from advisor.cli.session import Desk, Session, at_option, one_of, pass_session, who_options
 from advisor.cli.values import Quantity
 from advisor.cli.words import entered, labels_words, litres_words
+from advisor.errors import Refused
 from advisor.garden.records import Watering
+
+MOST_POTFULS: Final = 10.0  # of the soil's volume in one watering [J; 1-2 is generous]
 
 
 @click.command()
@@ -35,12 +39,32 @@ def watered(session: Session, who: tuple[str, ...], but: tuple[str, ...], litres
         if not labels:
             click.echo("Nothing is listed to be watered now; nothing entered.")
             return
+        if litres is not None:
+            refuse_floods(desk, labels, litres)
         how = _how(list(told.values()), until_ran)
         with desk.entry(f"watered {labels_words(labels)}{how}") as entry:
             for label, poured in told.items():
                 ran = until_ran or as_listed or poured is None  # the round lists until it runs
                 entry.add(Watering(label, desk.at, poured, ran))
         click.echo(entered("Watered", labels, how, desk.at, desk.zone))
+
+
+def refuse_floods(desk: Desk, labels: Sequence[str], litres: float) -> None:
+    """Refuse more litres than anybody pours on such a pot.
+
+    Raises
+    ------
+    Refused
+        More than `MOST_POTFULS` times the volume of the soil.
+    """
+    from advisor.jobs.describe import describe
+
+    for label in labels:
+        model = describe(desk.knowledge, label, desk.at)
+        if model is not None and litres > (most := MOST_POTFULS * model.filled.soil_l):
+            raise Refused(f"watering of {label}", f"{litres:g} L",
+                          f"at most {litres_words(most)}, ten times its soil",
+                          "Check the litres: they are poured on each of the trees.")
 
 
 def _listed(desk: Desk, who: Sequence[str], but: Sequence[str]) -> dict[str, float | None]:

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 import click
 
+from advisor.cli import weather_services
 from advisor.cli.session import (
     Session,
     at_option,
@@ -17,13 +18,17 @@ from advisor.cli.session import (
     pass_session,
     refuse_both,
 )
+from advisor.errors import Refused
 
 if TYPE_CHECKING:
     from zoneinfo import ZoneInfo
 
+    from pandas import DataFrame
+
     from advisor.garden.store import Garden
 
 NEAR_KM: Final = 100.0  # a file from farther away is worth a word [J]
+TYPICAL: Final = ("tmy3", "epw")
 SHOWN_DAYS: Final = 10
 MOST_SAID: Final = 10  # hours set aside that are told one by one
 DAY_COLUMNS: Final = ("date", "tmin_c", "tmax_c", "rain_mm", "et0_mm", "rules")
@@ -31,12 +36,17 @@ DAY_COLUMNS: Final = ("date", "tmin_c", "tmax_c", "rain_mm", "et0_mm", "rules")
 
 @click.group()
 def weather() -> None:
-    """Add a file of weather, or show what is known of it."""
+    """Get weather from services or files, or show what is known of it."""
+
+
+for _command in (weather_services.get, weather_services.check, weather_services.contact):
+    weather.add_command(_command)
 
 
 @weather.command("add")
 @click.argument("file", type=click.Path(path_type=Path))
-@click.option("--year", type=int, help="The year a typical year (TMY3, EPW) shall stand for.")
+@click.option("--year", type=int,
+              help="The year a typical year (TMY3, EPW) shall stand for; for no other file.")
 @at_option
 @pass_session
 def add(session: Session, file: Path, year: int | None, at: str | None) -> None:
@@ -68,7 +78,12 @@ def add_file(garden: "Garden", file: Path, at: datetime, year: int | None = None
 
     knowledge = garden.knowledge(since=at)
     site = knowledge.site
-    series = files.read(file, site_zone=site.time_zone, year=year,
+    kind = files.kind_of(file)
+    if year is not None and kind not in TYPICAL:
+        raise Refused("--year", f"{year}, for a file of {'days' if kind == 'daily' else 'hours'}",
+                      "no year: only TMY3 and EPW stand for any",
+                      "Leave --year out: the file says its dates itself.")
+    series = files.read(file, site_zone=site.time_zone, year=year, kind=kind,
                         position=files.Position(site.latitude_deg, site.longitude_deg))
     hours, refused = set_aside_radiation(site, series.hours)
     source = Source(file.name, series.source, series.licence,
@@ -76,15 +91,29 @@ def add_file(garden: "Garden", file: Path, at: datetime, year: int | None = None
                     series.latitude_deg, series.longitude_deg, series.elevation_m)
     with garden.writing():
         garden.save_weather(source, air.arrays_of(hours), at)
-        refresh(garden, site, knowledge.places.values())
+        refresh(garden, site, knowledge.places.values(), at)
     first, last = hours.index[0].to_pydatetime(), hours.index[-1].to_pydatetime()
     zone = site.zone
     said = [f"{file.name}: {len(hours)} hours from {_stamp(first, zone)} to "
             f"{_stamp(last + timedelta(hours=1), zone)} ({series.source})."]
+    said += _holes(hours, zone)
     said += [f"Note: {note}" for note in (*series.notes, *doubts(series.hours))]
     said += [f"Set aside: {each}" for each in refused[:MOST_SAID]]
     said += [f"Set aside: {len(refused) - MOST_SAID} more."] * (len(refused) > MOST_SAID)
     return said + _far(site, series)
+
+
+def _holes(hours: "DataFrame", zone: "ZoneInfo") -> list[str]:
+    """Say which hours are missing in between, where any are."""
+    import numpy as np
+
+    missing = np.flatnonzero(np.isnan(hours["temp_c"].to_numpy(dtype=float)))
+    if not missing.size:
+        return []
+    first, last = (hours.index[i].to_pydatetime() for i in (missing[0], missing[-1]))
+    return [f"Holes: {len(hours) - missing.size} of {len(hours)} hours have a temperature; "
+            f"{missing.size} missing between {_stamp(first, zone)} and "
+            f"{_stamp(last + timedelta(hours=1), zone)}."]
 
 
 def _far(site: Any, series: Any) -> list[str]:
@@ -146,17 +175,27 @@ def shown(garden: "Garden", at: datetime) -> dict[str, Any]:
         newest = end.astimezone(zone).isoformat(timespec="seconds")
     return {
         "at": at.astimezone(zone).isoformat(timespec="seconds"), "newest": newest,
-        "sources": [{"name": s.name, "source": s.words, "licence": s.licence}
-                    for s in garden.weather_sources()],
+        "sources": list(newest_sources(garden).values()),
         "days": rows,
     }
+
+
+def newest_sources(garden: "Garden") -> dict[str, dict[str, Any]]:
+    """Give each source once, as it was heard last."""
+    found: dict[str, dict[str, Any]] = {}
+    for s in garden.weather_sources():
+        found.setdefault(f"{s.name} {s.kind}", {
+            "name": s.name, "kind": s.kind, "source": s.words, "licence": s.licence,
+            "attribution": s.attribution})
+    return found
 
 
 def _text(found: dict[str, Any]) -> str:
     if not found["sources"]:
         return "No weather yet. Add a file: advisor weather add FILE."
     lines = [f"Known to {found['newest']}."]
-    lines += [f"From {s['name']}: {s['source']}. {s['licence']}" for s in found["sources"]]
+    lines += [f"From {s['name']}: {s['source']}. {s['attribution'] or s['licence']}"
+              for s in found["sources"]]
     lines += ["", f"{'day':<12}{'low °C':>8}{'high °C':>9}{'rain mm':>9}{'ET0 mm':>8}  leans on"]
     today = found["at"][:10]
     for day in found["days"]:

@@ -38,7 +38,7 @@ def opened(path: Path) -> Iterator[Garden]:
 def work_round(garden: Garden, at: datetime) -> tuple[Round, Leaning]:
     """Work out the round at an instant, and keep what was worked out anew."""
     knowledge = garden.knowledge(at, since=at - SINCE)
-    refresh(garden, knowledge.site, knowledge.places.values())
+    refresh(garden, knowledge.site, knowledge.places.values(), at)
     sky = read_sky(garden, knowledge, at)
     kept = garden.projections(list(knowledge.trees))
     stored = {label: (projection.digest, stored_outlook(
@@ -111,16 +111,18 @@ def leaning(garden: Garden, knowledge: Knowledge, sky: Sky, at: datetime) -> Lea
     said = [f"{rule} on {count} of the last {LEANS_DAYS} days" for rule, count in
             sorted(counts.items())]
     start, now = max(sky.index(at) - 24 * LEANS_DAYS, 0), sky.index(at)
-    no_rain = int(sky.rain_unknown[start:now].sum())
+    no_rain = int((sky.rain_unknown & ~sky.guessed)[start:now].sum())
     if no_rain > 24:
         said.append(f"no rain known for {no_rain} of the last {24 * LEANS_DAYS} hours: none is "
                     "counted")
     if silent := _silent_days(knowledge, sky, at):
-        said.append(f"{silent} of the last {LEANS_DAYS} days without an entry: on those each tree "
-                    "that was dry may or may not have been watered")
+        rounds = "1 day" if silent == 1 else f"{silent} days"
+        said.append(f"{rounds} of the last {LEANS_DAYS} with a round and no entry: a tree that was "
+                    "dry then may or may not have been watered")
     if sky.newest < at:
         said.append(f"the week before, carried on since {clock(sky.newest, at, sky.zone)}")
-    return Leaning(sky.newest, tuple(said))
+    credits = sorted({each.attribution for each in garden.weather_sources() if each.attribution})
+    return Leaning(sky.newest, tuple(said), tuple(credits))
 
 
 def _silent_days(knowledge: Knowledge, sky: Sky, at: datetime) -> int:

@@ -19,6 +19,7 @@ from advisor.errors import Refused
 Array = NDArray[np.float64]
 
 _KJ_PER_WH = 3.6
+_MOST = 0.5  # of a day's sunny hours, or of the light a clear sky would bring in them
 
 
 class TooBright(NamedTuple):
@@ -64,8 +65,9 @@ def impossible_radiation(site: SiteLike, hours: pd.DataFrame) -> list[TooBright]
 def set_aside_radiation(site: SiteLike, hours: pd.DataFrame) -> tuple[pd.DataFrame, list[Refused]]:
     """Set single impossible hours aside; refuse a day that is impossible as a whole.
 
-    A day is, when at least half of its sunny hours are, or when the rest adds up to more than
-    1.15 of a clear sky and .5 MJ/m². The table handed in stays as it is.
+    A day is, when at least half of its sunny hours are, or the hours in which a clear sky
+    would bring half of its light, or when the rest adds up to more than 1.15 of a clear sky
+    and .5 MJ/m². The table handed in stays as it is.
 
     Parameters
     ----------
@@ -110,24 +112,35 @@ def _sky(site: SiteLike, hours: pd.DataFrame) -> _Sky:
 def _refuse_days(sky: _Sky) -> None:
     days, bad = sky.days, sky.bad
     known = ~np.isnan(sky.ghi_wm2)
-    sunny = days.count(known & (sky.clear_wm2 > 0.0))
-    mostly = (days.count(bad) * 2 >= sunny) & (days.count(bad) > 1)
-    rest = days.total(np.where(bad, 0.0, sky.ghi_wm2)) * MJ_PER_WM2_HOUR
-    clear = days.total(np.where(known & ~bad, sky.clear_wm2, 0.0)) * MJ_PER_WM2_HOUR
-    limit = value("impossible_day") * clear + value("impossible_day_slack")
-    wrong = np.flatnonzero(mostly | (rest > limit))
-    if not wrong.size:
-        return
-    day = int(wrong[0])
+    sunny = known & (sky.clear_wm2 > 0.0)
+    most_hours = days.count(bad) >= _MOST * days.count(sunny)
+    light = days.total(np.where(known, sky.clear_wm2, 0.0))
+    most_light = days.total(np.where(bad, sky.clear_wm2, 0.0)) >= _MOST * light
+    several = days.count(bad) > 1
+    rest = days.total(np.where(bad, 0.0, sky.ghi_wm2))
+    too_much = rest > _most_whm2(days.total(np.where(known & ~bad, sky.clear_wm2, 0.0)))
+    wrong = np.flatnonzero(several & (most_hours | most_light) | too_much)
+    if wrong.size:
+        raise _impossible(sky, int(wrong[0]), float(light[wrong[0]]))
+
+
+def _most_whm2(clear_whm2: Array) -> Array:
+    """Give the most that may come in a day, from what a clear sky brings; both [Wh/m²]."""
+    return value("impossible_day") * clear_whm2 + value("impossible_day_slack") / MJ_PER_WM2_HOUR
+
+
+def _impossible(sky: _Sky, day: int, light_whm2: float) -> Refused:
+    """Refuse a day by its sum, or where that is possible by its hours."""
+    days, what = sky.days, f"shortwave radiation, {sky.days.dates[day].date().isoformat()}"
     total = float(days.total(sky.ghi_wm2)[day]) * MJ_PER_WM2_HOUR
-    whole = float(days.total(np.where(known, sky.clear_wm2, 0.0))[day]) * MJ_PER_WM2_HOUR
-    most = value("impossible_day") * whole + value("impossible_day_slack")
-    raise Refused(
-        f"shortwave radiation, {days.dates[day].date().isoformat()}",
-        f"{total:.1f} MJ/m² in the day",
-        f"at most {most:.1f} MJ/m², 1.15 of a clear sky",
-        _hint(sky, day, total, most),
-    )
+    most = float(_most_whm2(np.array(light_whm2))) * MJ_PER_WM2_HOUR
+    hint = _hint(sky, day, total, most)
+    if total > most:
+        return Refused(what, f"{total:.1f} MJ/m² in the day",
+                       f"at most {most:.1f} MJ/m², 1.15 of a clear sky", hint)
+    bad = int(days.count(sky.bad)[day])
+    return Refused(what, f"{bad} hours above 1.25 of a clear sky and 60 W/m²",
+                   "such hours with less than half of the day's sun", hint)
 
 
 def _hint(sky: _Sky, day: int, total_mj: float, most_mj: float) -> str:

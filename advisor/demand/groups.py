@@ -70,6 +70,8 @@ class Group:
         Share of rain that passes a dense and a see-through crown in leaf [-].
     bud_break_dd : float
         Degree-days above 5 °C from midwinter's 1 January (south: 1 July) [°C·d].
+    roots_bear_c : float
+        Lowest temperature that roots in a pot bear [°C].
     bud_break_day : int
         Bud-break at 50° of latitude, days after that first day [d].
     also : tuple of str
@@ -87,6 +89,7 @@ class Group:
     throughfall: tuple[float, float]
     bud_break_dd: float
     bud_break_day: int
+    roots_bear_c: float
     also: tuple[str, ...]
     source: str
 
@@ -196,6 +199,7 @@ def _group(row: Mapping[str, str]) -> Group:
         throughfall=(float(row["throughfall_low"]), float(row["throughfall_high"])),
         bud_break_dd=float(row["bud_break_dd"]),
         bud_break_day=season_day(month, day),
+        roots_bear_c=float(row["roots_bear_c"]),
         also=tuple(row["also"].split(";")),
         source=row["source"],
     )

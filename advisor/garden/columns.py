@@ -68,6 +68,14 @@ def _number(text: str, cells: Cells) -> float:
     return float(written)
 
 
+def _share(text: str, cells: Cells) -> float:
+    """Read a share, as 0.3 or 30 %."""
+    written = text.strip()
+    if written.endswith("%"):
+        return _number(written.removesuffix("%"), cells) / 100.0
+    return _number(text, cells)
+
+
 def _whole(text: str, cells: Cells) -> int:
     value = _number(text, cells)
     if not value.is_integer():
@@ -123,8 +131,8 @@ COLUMNS: tuple[Column, ...] = (
     Column("crown depth", "tree", "crown_depth_cm", _number, "cm"),
     Column("density", "tree", "density", _text),
     Column("bears", "tree", "bears", _text),
-    Column("limit", "tree", "limit", _number, "share"),
-    Column("chance", "tree", "chance", _number, "share"),
+    Column("limit", "tree", "limit", _share, "share"),
+    Column("chance", "tree", "chance", _share, "share"),
     Column("must not lose", "tree", "must_not_lose", _yes),
     Column("place", "place", "place", _text),
     Column("in place since", "place", "at", _instant),
@@ -136,14 +144,14 @@ COLUMNS: tuple[Column, ...] = (
     *_sizes("inside", "inside_mm", "length", "width"),
     Column("soil depth", "potting", "soil_depth_mm", _number, "mm"),
     Column("soil volume", "potting", "litres", _number, "L"),
-    Column("base", "potting", "base_share", _number, "share"),
+    Column("base", "potting", "base_share", _share, "share"),
     Column("mound", "potting", "mound_mm", _number, "mm"),
     Column("wall", "potting", "wall", _text),
     Column("drainage layer", "potting", "drainage_mm", _number, "mm"),
     Column("drainage grain", "potting", "drainage_grain_mm", _number, "mm"),
-    Column("rock", "potting", "rock_share", _number, "share"),
+    Column("rock", "potting", "rock_share", _share, "share"),
     Column("ball mix", "potting", "ball_mix", _text),
-    Column("ball", "potting", "ball_share", _number, "share"),
+    Column("ball", "potting", "ball_share", _share, "share"),
     Column("condition", "potting", "condition", _text),
     Column("dressing", "potting", "dressing", _text),
     Column("water enters", "potting", "enters", _text),

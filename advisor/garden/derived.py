@@ -60,7 +60,7 @@ class DerivedStore(GardenFile):
     # --- days of the site -------------------------------------------------------------
 
     def save_days(self, days: Mapping[str, Any], digest: str = "") -> None:
-        """Keep local days of the site, in place of those of the same date.
+        """Keep local days of the site, in place of all kept before.
 
         Parameters
         ----------
@@ -76,6 +76,7 @@ class DerivedStore(GardenFile):
         columns += [np.asarray(days[name], dtype=np.int64).tolist()
                     for name in ("first_hour", "n_hours")]
         with self.writing():
+            self._connection.execute("DELETE FROM site_day")
             self._connection.executemany(
                 f"INSERT OR REPLACE INTO site_day ({', '.join(_DAY_COLUMNS)}) "
                 f"VALUES ({', '.join('?' * len(_DAY_COLUMNS))})", zip(*columns, strict=True))
@@ -102,7 +103,7 @@ class DerivedStore(GardenFile):
         self, place: str, digest: str, hour: NDArray[np.int64],
         values: Mapping[str, NDArray[np.float64]],
     ) -> None:
-        """Keep hourly numbers of a place; hours kept earlier and not given again stay.
+        """Keep hourly numbers of a place, in place of those kept before.
 
         Parameters
         ----------
@@ -115,31 +116,16 @@ class DerivedStore(GardenFile):
         values : mapping of str to array, shape (n,)
             Numbers with their unit in their name ("et0_mm"), the same names every time.
         """
-        if len(hour) == 0:
-            return
         if np.any(np.diff(hour) != HOUR_S):
             raise ValueError("hours of a place have holes or another order")
+        first = int(hour[0]) if len(hour) else 0
         with self.writing():
-            kept_first, kept = self._numbers(place)
-            first = int(hour[0])
-            size = len(next(iter(kept.values()))) if kept else 0
-            start = min(first, kept_first) if size else first
-            stop = max(int(hour[-1]) + HOUR_S, kept_first + size * HOUR_S)
-            joined = {name: np.full((stop - start) // HOUR_S, np.nan) for name in values}
-            for name, column in joined.items():
-                for at, part in ((kept_first, kept.get(name, np.empty(0))), (first, values[name])):
-                    here = (at - start) // HOUR_S
-                    if len(part):
-                        column[here:here + len(part)] = part
             self._connection.execute("INSERT OR REPLACE INTO place_hours VALUES (?, ?, ?)",
-                                     (fold(place), start, pack(joined)))
+                                     (fold(place), first, pack(dict(values))))
             self._save_digest(f"place {fold(place)}", digest)
 
     def hours(self, place: str) -> Arrays:
-        """Give "hour" [s since 1970 UTC] and the numbers kept of a place; empty where none are.
-
-        Hours between others that were never computed are NaN.
-        """
+        """Give "hour" [s since 1970 UTC] and the numbers kept of a place; empty where none are."""
         with whole(self.path):
             first, numbers = self._numbers(place)
             size = len(next(iter(numbers.values()))) if numbers else 0

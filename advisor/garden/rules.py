@@ -9,11 +9,12 @@ import re
 import zoneinfo
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, datetime, timedelta, tzinfo
 from typing import Any, Self
 
 from advisor.errors import Refused
 from advisor.garden import records
+from advisor.garden.instants import instant_words
 from advisor.garden.knowledge import Knowledge
 from advisor.garden.naming import closest, fold, look_up
 from advisor.garden.records import (
@@ -58,11 +59,12 @@ class Names:
     mixes: dict[str, str] = field(default_factory=dict)
     trees: dict[str, str] = field(default_factory=dict)
     potted: dict[str, datetime] = field(default_factory=dict)
+    zone: tzinfo = UTC  # whose clock refusals show
 
     @classmethod
     def of(cls, knowledge: Knowledge) -> Self:
         """Take the names out of what is known."""
-        names = cls()
+        names = cls(zone=knowledge.site.zone)
         known: list[Record] = [*knowledge.places.values(), *knowledge.mixes.values(),
                                *knowledge.trees.values()]
         for record in known:
@@ -129,7 +131,7 @@ def faults(record: Record, names: Names, made_at: datetime) -> Faults:
         yield from _rounds(record)
     else:
         yield from _known("tree", "tree", record.tree, names.trees)
-        yield from _at(record.at, made_at)
+        yield from _at(record.at, made_at, names.zone)
         if isinstance(record, Move):
             yield from _known("place", "place", record.place, names.places)
         elif isinstance(record, Potting):
@@ -179,15 +181,16 @@ def _known(name: str, kind: str, value: str, known: dict[str, str]) -> Faults:
     yield from _caught(name, lambda: look_up(kind, value, known, _ADD[kind]))
 
 
-def _at(at: datetime, made_at: datetime) -> Faults:
+def _at(at: datetime, made_at: datetime, zone: tzinfo) -> Faults:
     if at.tzinfo is None:
         yield Fault("at", Refused("instant", at.isoformat(), "an instant with its time zone",
                                   "Add the offset, as in 2026-07-01T07:00+02:00."))
     elif at > made_at + FUTURE_ALLOWED:
-        yield Fault("at", Refused("instant", at.isoformat(), f"not after {made_at.isoformat()}",
+        yield Fault("at", Refused("instant", instant_words(at, zone),
+                                  f"not after {instant_words(made_at, zone)}",
                                   "Enter it once it has happened."))
     elif at < _EARLIEST:
-        yield Fault("at", Refused("instant", at.isoformat(), "not before 1900",
+        yield Fault("at", Refused("instant", instant_words(at, zone), "not before 1900",
                                   "Check the year."))
 
 
@@ -223,7 +226,7 @@ def _place(place: Place, names: Names) -> Faults:
 
 def _apart(name: str, kind: str, value: str, other: str, others: dict[str, str]) -> Faults:
     if fold(value) in others:
-        yield Fault(name, Refused(f"name of a {kind}", repr(value), f"a {other} has this name",
+        yield Fault(name, Refused(f"name of a {kind}", repr(value), f"a name no {other} has",
                                   "Entries name both trees and places: choose another."))
 
 
@@ -268,6 +271,9 @@ def _mix(mix: Mix) -> Faults:
 
 def _tree(tree: Tree, names: Names) -> Faults:
     yield from _text("label", "label of a tree", tree.label)
+    if "," in tree.label:
+        yield Fault("label", Refused("label of a tree", repr(tree.label), "no comma in it",
+                                     "Commas part one label from the next: leave it out."))
     yield from _apart("label", "tree", tree.label, "place", names.places)
     yield from _text("group", "group of a tree", tree.group)
     yield from _text("name", "name of a tree", tree.name, needed=False)
@@ -290,7 +296,7 @@ def _size(potting: Potting) -> Faults:
             "Give the outside length, width and height where you have them."))
     elif ways != ["outside_mm"] and potting.soil_depth_mm is None:
         yield Fault("soil_depth_mm", Refused(
-            f"soil depth of the pot of {potting.tree}", "not told", "needed beside its size",
+            f"soil depth of the pot of {potting.tree}", "not told", "its depth beside its size",
             "Push a skewer to the base and give its depth."))
     if potting.outside_mm and potting.soil_depth_mm is not None:
         most = potting.outside_mm[2] + potting.mound_mm
@@ -342,8 +348,11 @@ def _watering(watering: Watering, names: Names) -> Faults:
     key = fold(watering.tree)
     potted = names.potted.get(key)
     if key in names.trees and (potted is None or watering.at < potted):
-        since = f"in its pot since {potted.isoformat()}" if potted else "no potting is known"
-        yield Fault("at", Refused(f"watering of {watering.tree}", watering.at.isoformat(), since,
+        zone = names.zone
+        since = (f"not before it stood in a pot, {instant_words(potted, zone)}" if potted else
+                 "a tree in a pot, and no potting is known")
+        yield Fault("at", Refused(f"watering of {watering.tree}",
+                                  instant_words(watering.at, zone), since,
                                   "Say first what it stands in: `advisor repotted`."))
 
 

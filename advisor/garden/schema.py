@@ -6,7 +6,10 @@ The number of migrations applied stands in the file (`user_version`).
     entry        one row a command; every row of a record names its entry
     undone       entries taken back
     site … rounds   what the grower told; rows are only ever added
-    weather_source, weather, weather_origin   what was imported; rows are only ever added
+    weather_source, weather, weather_block, weather_origin   what was imported, rows by the hour
+                 or one block a source; rows are only ever added
+    gauge … setting   what the grower told of own instruments and services; rows are only ever added
+    answer       the last answer of each service; replaced by the next
     site_day … projection   derived; can be emptied and rebuilt, giving the same numbers
 """
 
@@ -122,7 +125,43 @@ _FIRST: Migration = (
     *(statement for table in _KEPT for statement in _only_added(table)),
 )
 
-MIGRATIONS: tuple[Migration, ...] = (_FIRST,)
+_UNCHANGING = "weather_source_no_update"  # lifted while the kinds of old sources are told
+
+_SECOND: Migration = (
+    "ALTER TABLE weather_source ADD COLUMN kind TEXT NOT NULL DEFAULT 'file'",
+    "ALTER TABLE weather_source ADD COLUMN member INTEGER",
+    "ALTER TABLE weather_source ADD COLUMN attribution TEXT NOT NULL DEFAULT ''",
+    f"DROP TRIGGER {_UNCHANGING}",
+    "UPDATE weather_source SET kind = 'forecast' WHERE issued_at IS NOT NULL",
+    _only_added("weather_source")[0],
+    """CREATE TABLE weather_block (
+        source INTEGER PRIMARY KEY REFERENCES weather_source(id), first_hour INTEGER NOT NULL,
+        last_hour INTEGER NOT NULL, numbers BLOB NOT NULL
+    ) STRICT""",
+    f"""CREATE TABLE gauge (
+        {_RECORD}, start INTEGER NOT NULL, "end" INTEGER NOT NULL, mm REAL NOT NULL
+    ) STRICT""",
+    f"""CREATE TABLE thermometer (
+        {_RECORD}, start INTEGER NOT NULL, "end" INTEGER NOT NULL, tmin_c REAL NOT NULL,
+        tmax_c REAL NOT NULL
+    ) STRICT""",
+    f"""CREATE TABLE station (
+        {_RECORD}, name TEXT NOT NULL, columns TEXT NOT NULL
+    ) STRICT""",
+    f"""CREATE TABLE setting (
+        {_RECORD}, "key" TEXT NOT NULL, value TEXT NOT NULL
+    ) STRICT""",
+    """CREATE TABLE answer (
+        service TEXT NOT NULL, request TEXT NOT NULL, tried_at INTEGER NOT NULL,
+        fetched_at INTEGER, fresh_until INTEGER NOT NULL, expires TEXT NOT NULL,
+        last_modified TEXT NOT NULL, status INTEGER, error TEXT NOT NULL, note TEXT NOT NULL,
+        digest TEXT NOT NULL, body BLOB, PRIMARY KEY (service, request)
+    ) STRICT, WITHOUT ROWID""",
+    *(statement for table in ("weather_block", "gauge", "thermometer", "station", "setting")
+      for statement in _only_added(table)),
+)
+
+MIGRATIONS: tuple[Migration, ...] = (_FIRST, _SECOND)
 
 
 def version(connection: sqlite3.Connection) -> int:

@@ -8,7 +8,7 @@ cell stands for the default.
 
 import csv
 import io
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
@@ -32,11 +32,12 @@ from advisor.garden.rules import Fault, Names, faults
 _DELIMITERS = (",", ";", "\t")
 _BOMS = {b"\xff\xfe": "utf-16", b"\xfe\xff": "utf-16"}
 
+Sound = Callable[[Knowledge, str], object]
 Values = dict[str, dict[str, Any]]  # record -> field -> value
 
 
 def trees_text(knowledge: Knowledge) -> str:
-    """Give all trees with their current place and potting as CSV.
+    """Give the trees that are still here, with their current place and potting, as CSV.
 
     Parameters
     ----------
@@ -52,14 +53,19 @@ def trees_text(knowledge: Knowledge) -> str:
     text = io.StringIO(newline="")
     writer = csv.writer(text)
     writer.writerow(column.header for column in COLUMNS)
-    for label in knowledge.trees:
+    for label in here(knowledge):
         told = _told(knowledge, label)
         writer.writerow(write_cell(_value(told.get(c.record), c), zone) for c in COLUMNS)
     return text.getvalue()
 
 
+def here(knowledge: Knowledge) -> list[str]:
+    """Give the labels of the trees that are not gone, in walking order."""
+    return [label for label in knowledge.trees if not knowledge.is_gone(label)]
+
+
 def write_trees(path: Path | str, knowledge: Knowledge) -> None:
-    """Write all trees to a new CSV file.
+    """Write the trees that are still here to a new CSV file.
 
     Raises
     ------
@@ -74,11 +80,12 @@ def write_trees(path: Path | str, knowledge: Knowledge) -> None:
         raise Refused("file", path, "a file that does not exist yet",
                       "Name another, or move the old one away.") from None
     except OSError as error:
-        raise Refused("file", path, error.strerror or str(error),
+        raise Refused("file", f"{path}, {error.strerror or error}", "a file that can be written",
                       "Name a folder that may be written.") from error
 
 
-def read_trees(path: Path | str, knowledge: Knowledge, made_at: datetime) -> list[Record]:
+def read_trees(path: Path | str, knowledge: Knowledge, made_at: datetime,
+               sound: Sound = lambda known, label: None) -> list[Record]:
     """Read trees from a CSV file; nothing is written.
 
     Parameters
@@ -90,6 +97,8 @@ def read_trees(path: Path | str, knowledge: Knowledge, made_at: datetime) -> lis
     made_at : datetime
         Now: since when a tree stands in its place where neither the file nor its potting
         says so.
+    sound : callable, optional
+        Refuses a tree that cannot be reckoned with, given all that would be known with it.
 
     Returns
     -------
@@ -110,7 +119,7 @@ def read_trees(path: Path | str, knowledge: Knowledge, made_at: datetime) -> lis
     columns = list(_columns(rows[0][1], refusals))
     records: list[Record] = []
     if not refusals:
-        sheet = _Sheet(knowledge, Names.of(knowledge), made_at, cells, columns)
+        sheet = _Sheet(knowledge, made_at, cells, columns, sound)
         for line, row in rows[1:]:
             told = sheet.row(line, row)
             records += told.records
@@ -135,7 +144,7 @@ def _rows(path: Path) -> tuple[list[tuple[int, list[str]]], bool]:
     try:
         rows = [(reader.line_num, row) for row in reader if any(cell.strip() for cell in row)]
     except csv.Error as error:
-        raise Refused(f"{path}, line {reader.line_num}", "the row", str(error),
+        raise Refused(f"{path}, line {reader.line_num}", str(error), "a row of cells",
                       "Look whether the file is whole.") from error
     return rows, delimiter != ","
 
@@ -145,7 +154,7 @@ def _text(path: Path) -> str:
         data = path.read_bytes()
         return data.decode(_BOMS.get(data[:2], "utf-8-sig"))
     except OSError as error:
-        raise Refused("file", path, error.strerror or str(error),
+        raise Refused("file", f"{path}, {error.strerror or error}", "a file that can be read",
                       "Look at its name and its rights.") from error
     except UnicodeDecodeError as error:
         raise Refused("file", path, "text in UTF-8",
@@ -180,8 +189,8 @@ def _columns(header: Sequence[str], refusals: list[Refused]) -> Iterator[tuple[C
         seen.add(column.name)
         yield column, unit
     if "label" not in seen:
-        refusals.append(Refused("line 1", "no column 'label'", "needed to know the trees",
-                                "Add it."))
+        refusals.append(Refused("line 1", "no column 'label'", "a column of labels",
+                                "Add it: labels tell the trees apart."))
 
 
 def _placed(refusal: Refused, where: str) -> Refused:
@@ -201,11 +210,11 @@ class _Sheet:
     """Rows read one after the other, each knowing those before it."""
 
     def __init__(
-        self, knowledge: Knowledge, names: Names, made_at: datetime, cells: Cells,
-        columns: Sequence[tuple[Column, float]],
+        self, knowledge: Knowledge, made_at: datetime, cells: Cells,
+        columns: Sequence[tuple[Column, float]], sound: Sound,
     ) -> None:
-        self._knowledge, self._names, self._made_at = knowledge, names, made_at
-        self._cells, self._columns = cells, columns
+        self._knowledge, self._names, self._made_at = knowledge, Names.of(knowledge), made_at
+        self._cells, self._columns, self._sound = cells, columns, sound
         self._lines: dict[str, int] = {}
 
     def row(self, line: int, row: Sequence[str]) -> _Told:
@@ -227,7 +236,18 @@ class _Sheet:
                 self._names.learn(record)
             if record != known.get(_kind(record)):
                 told.records.append(record)
+        if told.records:
+            told.refusals += self._unsound(line, label, told)
         return told
+
+    def _unsound(self, line: int, label: str, told: _Told) -> list[Refused]:
+        """Give why a tree cannot be reckoned with; of a row refused already, its kind alone."""
+        try:
+            self._sound(_with(self._knowledge, label, told), label)
+        except Refused as refused:
+            what = "group" if refused.what == "species group" else refused.what
+            return [_placed(refused, f"line {line}, {what}")]
+        return []
 
     def _refuse_length(self, line: int, row: Sequence[str]) -> None:
         cells, columns = len(row), len(self._columns)
@@ -249,7 +269,9 @@ class _Sheet:
             key = column.field if column.part is None else f"{column.field} {column.part}"
             values[column.record][key] = value
         if refusals:
-            raise ManyRefused(f"line {line}", refusals, "")
+            tree = Tree("", values["tree"].get("group") or "")
+            kind = self._unsound(line, "", _Told([tree], refusals)) if tree.group else []
+            raise ManyRefused(f"line {line}", refusals + kind, "")
         return values
 
     def _label(self, line: int, values: Values) -> str:
@@ -259,9 +281,13 @@ class _Sheet:
                           "Give every tree one, or clear the row.")
         before = self._lines.setdefault(fold(label), line)
         if before != line:
-            raise Refused(f"line {line}, label", repr(label), f"told in line {before} already",
-                          "Each tree once.")
-        return self._names.trees.get(fold(label), label)
+            raise Refused(f"line {line}, label", f"{label!r} stands in line {before} already",
+                          "each tree once", "Leave one of the rows out.")
+        label = self._names.trees.get(fold(label), label)
+        if label in self._knowledge.trees and self._knowledge.is_gone(label):
+            raise Refused(f"line {line}, label", f"{label!r} is that of a tree that is gone",
+                          "a label of its own for every tree", "Choose another label.")
+        return label
 
     def _records(
         self, values: Values, label: str, known: Mapping[str, Any], line: int,
@@ -275,7 +301,7 @@ class _Sheet:
         place: str = values["place"].get("place") or ""
         since: datetime | None = values["place"].get("at")
         if since and not place:
-            refusals.append(Refused(f"line {line}, place", "nothing", "needed beside its day",
+            refusals.append(Refused(f"line {line}, place", "nothing", "the place beside its day",
                                     "Give the place, or leave the day out."))
         if not place or (move and not since and fold(move.place) == fold(place)):
             return
@@ -293,7 +319,7 @@ class _Sheet:
             return None
         at = values.get("at") or (known.at if known and "at" not in values else None)
         if at is None:
-            refusals.append(Refused(f"line {line}, potted", "nothing", "needed beside a pot",
+            refusals.append(Refused(f"line {line}, potted", "nothing", "a day beside a pot",
                                     "Give the day it was potted."))
             return None
         base = known if known and known.at == at else Potting(label, at, "")
@@ -317,6 +343,22 @@ class _Sheet:
         names = [c.header for c in COLUMNS if c.record == kind and c.field == fault.field]
         where = names[0] if len(names) == 1 else fault.field.removesuffix("_mm")
         return _placed(fault.refusal, f"line {line}, {where}")
+
+
+def _with(knowledge: Knowledge, label: str, told: _Told) -> Knowledge:
+    """Give what would be known of one tree with its row: without pots where that is refused."""
+    trees, pottings = dict(knowledge.trees), dict(knowledge.pottings)
+    pottings.setdefault(label, ())
+    for record in told.records:
+        if isinstance(record, Tree):
+            trees[label] = record
+        elif isinstance(record, Potting):
+            others = [each for each in pottings[label] if each.at != record.at]
+            pottings[label] = tuple(sorted([*others, record], key=lambda each: each.at))
+    if told.refusals:
+        pottings[label] = ()
+    return replace(knowledge, trees=trees, pottings=pottings,
+                   moves={label: (), **knowledge.moves}, events={label: (), **knowledge.events})
 
 
 def _filled(values: Mapping[str, Any], record: str) -> dict[str, Any]:

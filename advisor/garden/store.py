@@ -86,8 +86,9 @@ class Garden(WeatherStore, DerivedStore):
         """
         path = Path(path)
         rules.resolved(site, rules.Names(), made_at)
-        exists = Refused("garden file", path, "a file that does not exist yet",
-                         "Name another, or move the old one away.")
+        exists = Refused("garden file", f"there is one already at {path}",
+                         "a file that does not exist yet",
+                         "Name another with --garden, or move the old one away.")
         if path.exists():
             raise exists
         try:
@@ -99,8 +100,8 @@ class Garden(WeatherStore, DerivedStore):
         except OSError as error:
             if path.exists():  # another process was first
                 raise exists from error
-            raise Refused("garden file", path, f"{error.strerror or error}",
-                          "Name a folder that may be written.") from error
+            raise Refused("garden file", f"{path}, {error.strerror or error}",
+                          "a folder that may be written", "Name another.") from error
         return cls.open(path)
 
     @classmethod
@@ -190,15 +191,17 @@ class Garden(WeatherStore, DerivedStore):
         else:
             row = self._row(f"{_ENTRIES} WHERE entry.id = ?", (entry_id,))
         if row is None:
-            raise Refused("entry to undo", entry_id, "an entry that was made",
+            raise Refused("entry to undo", entry_id or "none", "an entry that was made",
                           "See the list of entries.")
         entry = _entry(row)
         if entry.undone_at is not None:
-            raise Refused("entry to undo", f"{entry.id} ({entry.words})", "undone already",
+            raise Refused("entry to undo", f"{entry.id} ({entry.words}) is taken back already",
+                          "an entry that still counts",
                           "See the list of entries.")
         first = self._row("SELECT MIN(id) FROM entry")
         if first and entry.id == first[0]:
-            raise Refused("entry to undo", entry.words, "nothing is left but the garden itself",
+            raise Refused("entry to undo", f"none but the first, {entry.words}",
+                          "an entry made since",
                           "To start anew, make another garden file.")
         return entry
 
@@ -216,7 +219,8 @@ class Garden(WeatherStore, DerivedStore):
         if loose or early:
             rests = ", ".join(loose or early)
             raise Refused("entry to undo", f"{entry.id} ({entry.words})",
-                          f"later entries rest on it: {rests}", "Undo the later entries first.")
+                          f"an entry on which no later one rests ({rests})",
+                          "Undo the later entries first.")
 
     def _told(self, table: str, column: str) -> list[str]:
         rows = self._rows(f'SELECT DISTINCT "{column}" FROM "{table}" '
@@ -279,6 +283,8 @@ class Garden(WeatherStore, DerivedStore):
     def _names(self) -> rules.Names:
         names = rules.Names()
         with whole(self.path):
+            if sites := self._live(Site):
+                names.zone = sites[-1][1].zone
             for kind in (Place, Mix, Tree):
                 for _, record in self._live(kind):
                     names.learn(record)

@@ -1,61 +1,54 @@
-"""Imported weather in the garden file: every source is kept, the newest wins where they meet."""
+"""Weather in the garden file: every source is kept, and one series is made of them all.
 
+A table without an issue (a file, an own station) stands by the hour. What is issued again and
+again (a service's answer) stands as one packed block a source, so that a season of forecasts
+stays small and is read in a moment.
+"""
+
+import hashlib
 import json
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+import zlib
+from collections import Counter
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
 from datetime import datetime
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from advisor.garden.file import GardenFile, whole
+from advisor.garden import lead, merge
+from advisor.garden.answers import AnswerStore
+from advisor.garden.blobs import pack, unpack
+from advisor.garden.file import whole
 from advisor.garden.instants import from_seconds, to_seconds
+from advisor.garden.instruments import InstrumentStore, applied, widened
+from advisor.garden.lead import LeadError
+from advisor.garden.merge import ENSEMBLE, HOUR_S, RANK, WITH_ORIGIN, Arrays, Layer, Source
 from advisor.garden.schema import WEATHER_VALUES
+from advisor.units import LIMITS, check
+from advisor.weather.quality import Doubt
+from advisor.weather.quality import doubts as doubts_of
 
-Arrays = dict[str, NDArray[Any]]
-HOUR_S = 3600
-#: Values with an origin of their own; the height of a wind belongs to the wind.
-WITH_ORIGIN = tuple(name for name in WEATHER_VALUES if name != "wind_height_m")
+__all__ = ["WITH_ORIGIN", "Arrays", "Source", "WeatherStore"]
 
 _COLUMNS = ", ".join(WEATHER_VALUES)
 _SAVE = (f"INSERT INTO weather (hour, source, {_COLUMNS}, origin) "
          f"VALUES ({', '.join('?' * (len(WEATHER_VALUES) + 3))})")
+_SOURCE = ("id", "made_at", "name", "words", "licence", "digest", "issued_at", "latitude_deg",
+           "longitude_deg", "elevation_m", "kind", "member", "attribution")
+_COUNTED = "(issued_at IS NULL OR issued_at <= ?)"
 _READ = (f"SELECT source, hour, origin, {_COLUMNS} FROM weather "
          "WHERE hour >= ? AND hour < ? AND source IN (SELECT id FROM weather_source "
-         "WHERE issued_at IS NULL OR issued_at <= ?) ORDER BY source, hour")
+         f"WHERE {_COUNTED}) ORDER BY source, hour")
+_BLOCKS = ("SELECT source, numbers FROM weather_block WHERE last_hour >= ? AND first_hour < ? "
+           f"AND source IN (SELECT id FROM weather_source WHERE {_COUNTED} AND kind != '{ENSEMBLE}'"
+           ")")
 _LATEST = 2**62
+_ORIGIN = "origin"
 
 
-@dataclass(frozen=True)
-class Source:
-    """Where a table of weather came from.
-
-    Parameters
-    ----------
-    name, words, licence : str
-        A short name, what it is in words, and the terms it may be used under.
-    digest : str
-        Digest of the file or the answer.
-    issued_at : datetime, optional
-        When a forecast was issued; None for weather that counts as known.
-    latitude_deg, longitude_deg : float, optional
-        Where it was measured or computed for [°].
-    elevation_m : float, optional
-        How high that lies [m].
-    """
-
-    name: str
-    words: str = ""
-    licence: str = ""
-    digest: str = ""
-    issued_at: datetime | None = None
-    latitude_deg: float | None = None
-    longitude_deg: float | None = None
-    elevation_m: float | None = None
-
-
-class WeatherStore(GardenFile):
+class WeatherStore(InstrumentStore, AnswerStore):
     """The part of a garden file that holds weather."""
 
     def save_weather(
@@ -77,51 +70,67 @@ class WeatherStore(GardenFile):
         Returns
         -------
         int
-            The id of the source. The newest source given again is not kept twice.
+            The id of the source. The same issue of a source is not kept twice, nor is the
+            newest file given again.
 
         Raises
         ------
         Refused
-            The file cannot be written.
+            The file cannot be written, or a value is beyond its limits.
         ValueError
-            The hours are not whole hours in order, each once.
+            The hours are not whole hours in order, each once; a kind that is none.
         """
-        stamps = np.asarray(hours["hour"], dtype=np.int64)
-        if np.any(stamps % HOUR_S) or np.any(np.diff(stamps) <= 0):
-            raise ValueError("hours of weather are not whole hours in order, each once")
+        table = _table(hours)
+        if source.kind not in (*RANK, ENSEMBLE):
+            raise ValueError(f"{source.kind} is no kind of weather")
+        if source.issued_at is not None and not source.digest:
+            source = replace(source, digest=_digest(table))
         with self.writing():
-            newest = self._row("SELECT id, name, digest FROM weather_source "
-                               "ORDER BY id DESC LIMIT 1")
-            if newest and source.digest and newest[1:] == (source.name, source.digest):
-                return int(newest[0])
+            if kept := self._same(source):
+                return kept
+            origins = self._origin_ids(hours, len(table["hour"]))
             source_id = self._new_source(source, made_at)
-            self._connection.executemany(_SAVE, self._weather_rows(source_id, hours))
+            if source.issued_at is None:
+                self._connection.executemany(_SAVE, _rows(source_id, table, origins))
+            elif len(table["hour"]):
+                self._connection.execute(
+                    "INSERT INTO weather_block VALUES (?, ?, ?, ?)",
+                    (source_id, int(table["hour"][0]), int(table["hour"][-1]),
+                     zlib.compress(pack({**table, _ORIGIN: origins}), 3)))
             return source_id
+
+    def _same(self, source: Source) -> int | None:
+        if not source.digest:
+            return None
+        if source.issued_at is None:
+            newest = self._row("SELECT id, name, digest FROM weather_source "
+                               "WHERE issued_at IS NULL ORDER BY id DESC LIMIT 1")
+            same = newest and newest[1:] == (source.name, source.digest)
+            return int(newest[0]) if newest and same else None
+        row = self._row("SELECT id FROM weather_source WHERE name = ? AND kind = ? AND digest = ? "
+                        "AND issued_at = ? AND member IS ?",
+                        (source.name, source.kind, source.digest, to_seconds(source.issued_at),
+                         source.member))
+        return int(row[0]) if row else None
 
     def _new_source(self, source: Source, made_at: datetime) -> int:
         issued = to_seconds(source.issued_at) if source.issued_at else None
+        told = (to_seconds(made_at), source.name, source.words, source.licence, source.digest,
+                issued, source.latitude_deg, source.longitude_deg, source.elevation_m, source.kind,
+                source.member, source.attribution)
         source_id = self._connection.execute(
-            "INSERT INTO weather_source (made_at, name, words, licence, digest, issued_at, "
-            "latitude_deg, longitude_deg, elevation_m) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)",
-            (to_seconds(made_at), source.name, source.words, source.licence, source.digest,
-             issued, source.latitude_deg, source.longitude_deg, source.elevation_m),
-        ).lastrowid
+            f"INSERT INTO weather_source ({', '.join(_SOURCE[1:])}) "
+            f"VALUES ({', '.join('?' * len(told))})", told).lastrowid
         assert source_id is not None
         return source_id
 
-    def _weather_rows(
-        self, source_id: int, hours: Mapping[str, NDArray[Any]]
-    ) -> list[tuple[Any, ...]]:
-        stamps = np.asarray(hours["hour"], dtype=np.int64)
-        absent = np.full(len(stamps), np.nan)
-        values = [np.asarray(hours.get(name, absent), dtype=float) for name in WEATHER_VALUES]
-        nowhere = np.full(len(stamps), "", dtype=object)
+    def _origin_ids(self, hours: Mapping[str, NDArray[Any]], size: int) -> NDArray[np.int64]:
+        nowhere = np.full(size, "", dtype=object)
         origins = [np.asarray(hours.get(f"{name}_from", nowhere), dtype=object).tolist()
                    for name in WITH_ORIGIN]
         words = list(zip(*origins, strict=True))
         ids = {each: self._origin_id(each) for each in set(words)}
-        return [(hour, source_id, *row, ids[told]) for hour, told, *row in
-                zip(stamps.tolist(), words, *(column.tolist() for column in values), strict=True)]
+        return np.array([ids[each] for each in words], dtype=np.int64)
 
     def _origin_id(self, origins: Sequence[str]) -> int:
         words = json.dumps([str(each) for each in origins], ensure_ascii=False)
@@ -131,82 +140,233 @@ class WeatherStore(GardenFile):
         assert row is not None
         return int(row[0])
 
+    # --- one series from many -----------------------------------------------------------
+
     def weather(self, start: datetime, end: datetime, at: datetime | None = None) -> Arrays:
-        """Give the hours from `start` up to `end`, each value from the newest source with one.
+        """Give the hours from `start` up to `end`, each value from the best source with one.
+
+        Own instruments come first, then stations and files, then analyses, then forecasts; of
+        one kind, what was issued last. Readings of a gauge and a thermometer are laid over all.
 
         Parameters
         ----------
         start, end : datetime
             The first hour, and the first that is left out.
         at : datetime, optional
-            Forecasts issued later than this do not count.
+            What was issued or read later than this does not count; files count whenever they
+            were added.
 
         Returns
         -------
         dict of str to array, shape (n,)
             "hour" [s since 1970 UTC], without holes from the first known to the last known;
-            every one of `WEATHER_VALUES`, NaN where unknown; "<value>_from" origins and
-            "<value>_source" names of sources, "" where unknown. Empty arrays where nothing
-            is known. A wind keeps the height it was measured at.
+            every one of `WEATHER_VALUES`, NaN where unknown; for each "<value>_from" origins,
+            "<value>_source" names and "<value>_kind" kinds of sources, "" where unknown, and
+            "<value>_issued" (datetime64, NaT where it was never issued). Empty arrays where
+            nothing is known. A wind keeps the height it was measured at.
         """
-        span = (to_seconds(start), to_seconds(end), to_seconds(at) if at else _LATEST)
+        asked = to_seconds(start), to_seconds(end)
         with self.snapshot(), whole(self.path):
-            rows = self._rows(_READ, span)
-            names = dict(self._rows("SELECT id, name FROM weather_source"))
-            origins = {row[0]: json.loads(row[1])
-                       for row in self._rows("SELECT id, words FROM weather_origin")}
-            table = np.array(rows, dtype=float).reshape(-1, 3 + len(WEATHER_VALUES))
-            return _merged(table, names, origins)
+            readings = self.readings(at)
+            span = widened(*asked, readings)
+            merged = merge.laid(self._layers(span, at), self._origins())
+            return merge.within(applied(merged, readings, span), *asked)
+
+    def _origins(self) -> dict[int, list[str]]:
+        return {row[0]: json.loads(row[1])
+                for row in self._rows("SELECT id, words FROM weather_origin")}
+
+    def _layers(self, span: tuple[int, int], at: datetime | None) -> list[Layer]:
+        """Give the hours of every source that counts, cut to a span [s since 1970 UTC]."""
+        values = (*span, to_seconds(at) if at else _LATEST)
+        told = {row[0]: dict(zip(_SOURCE, row, strict=True))
+                for row in self._rows(f"SELECT {', '.join(_SOURCE)} FROM weather_source")}
+        layers = [_layer(told[source], table) for source, table in
+                  _by_source(self._rows(_READ, values))]
+        for source, numbers in self._rows(_BLOCKS, values):
+            table = _unpacked(numbers)
+            inside = (table["hour"] >= span[0]) & (table["hour"] < span[1])
+            layers.append(_layer(told[source], {name: column[inside]
+                                                for name, column in table.items()}))
+        return layers
+
+    def layers(
+        self, start: datetime, end: datetime, at: datetime | None = None
+    ) -> tuple[list[Layer], dict[int, list[str]]]:
+        """Give every source's own hours, what was replaced among them, and the words of origin.
+
+        Parameters
+        ----------
+        start, end : datetime
+            The first hour, and the first that is left out.
+        at : datetime, optional
+            What was issued later than this does not count.
+        """
+        with self.snapshot(), whole(self.path):
+            return self._layers((to_seconds(start), to_seconds(end)), at), self._origins()
+
+    def doubts(self, start: datetime, end: datetime, at: datetime | None = None) -> list[Doubt]:
+        """List what was set aside of any source, and its holes, with what is used instead.
+
+        Forecasts that were replaced are left out.
+
+        Parameters
+        ----------
+        start, end : datetime
+            The first hour, and the first that is left out.
+        at : datetime, optional
+            What was issued later than this does not count.
+
+        Returns
+        -------
+        list of Doubt
+            By value, then by hour, then by source.
+        """
+        layers, origins = self.layers(start, end, at)
+        used = self.weather(start, end, at)
+        found = {doubt for layer in layers if layer.kind != "forecast"
+                 for doubt in doubts_of(_told(layer, origins), layer.name)}
+        return sorted((replace(doubt, instead=_instead(doubt, used)) for doubt in found),
+                      key=lambda doubt: (WITH_ORIGIN.index(doubt.value), doubt.first,
+                                         doubt.source))
+
+    def errors_by_lead(self, value: str, at: datetime | None = None) -> list[LeadError]:
+        """Give how far forecasts of a value were off by days ahead (`lead.errors_by_lead`).
+
+        Parameters
+        ----------
+        value : str
+            "temp_c", "vapour_kpa", "wind_ms", "ghi_wm2", "cloud_share" or "rain_mm".
+        at : datetime, optional
+            What was issued later than this does not count.
+        """
+        with self.snapshot(), whole(self.path):
+            return lead.errors_by_lead(value, self._layers((-_LATEST, _LATEST), at))
+
+    def used(
+        self, start: datetime, end: datetime, at: datetime | None = None
+    ) -> dict[str, dict[str, float]]:
+        """Give the share of hours from `start` up to `end` that each source fills, by value.
+
+        What no source fills stands under "".
+        """
+        series = self.weather(start, end, at)
+        hours = max((to_seconds(end) - to_seconds(start)) // HOUR_S, 1)
+        shares: dict[str, dict[str, float]] = {}
+        for name in WITH_ORIGIN:
+            told = Counter(series[f"{name}_source"].tolist())
+            told[""] = hours - sum(count for source, count in told.items() if source)
+            shares[name] = {source: told[source] / hours for source in sorted(told) if told[source]}
+        return shares
+
+    def possible_futures(self, at: datetime | None = None) -> dict[int, Arrays]:
+        """Give the newest ensemble issued up to an instant: its tables by number.
+
+        Returns
+        -------
+        dict of int to dict of str to array
+            "hour" [s since 1970 UTC] and `WEATHER_VALUES` of each; empty where there is none.
+        """
+        until = to_seconds(at) if at else _LATEST
+        with self.snapshot(), whole(self.path):
+            rows = self._rows(
+                "SELECT member, numbers FROM weather_source JOIN weather_block ON source = id "
+                f"WHERE kind = '{ENSEMBLE}' AND (issued_at, name) = (SELECT issued_at, name "
+                f"FROM weather_source WHERE kind = '{ENSEMBLE}' AND issued_at <= ? "
+                "ORDER BY issued_at DESC, name DESC LIMIT 1) ORDER BY member, digest", (until,))
+            return {int(member or 0): {name: column for name, column in _unpacked(numbers).items()
+                                       if name != _ORIGIN} for member, numbers in rows}
 
     def weather_sources(self) -> list[Source]:
         """Give all sources, the newest first."""
-        rows = self._rows("SELECT name, words, licence, digest, issued_at, latitude_deg, "
-                          "longitude_deg, elevation_m FROM weather_source ORDER BY id DESC")
+        rows = self._rows(f"SELECT {', '.join(_SOURCE[2:])} FROM weather_source ORDER BY id DESC")
         return [Source(name, words, licence, digest,
-                       None if issued is None else from_seconds(issued), *where)
-                for name, words, licence, digest, issued, *where in rows]
+                       None if issued is None else from_seconds(issued), *more)
+                for name, words, licence, digest, issued, *more in rows]
 
-    def weather_revision(self) -> int:
-        """Give a number that grows with every table of weather kept."""
-        row = self._row("SELECT COALESCE(MAX(id), 0) FROM weather_source")
-        return int(row[0]) if row else 0
+    def weather_revision(self, at: datetime | None = None) -> str:
+        """Give a word that changes with every table and reading kept, and every one undone.
 
+        Parameters
+        ----------
+        at : datetime, optional
+            Tables issued later than this do not count; all count where None.
 
-def _merged(
-    rows: NDArray[np.float64], names: Mapping[int, str], origins: Mapping[int, list[str]]
-) -> Arrays:
-    """Lay rows (source, hour, origin, values), sorted by source, over one another."""
-    sources, stamps, origin_ids = rows[:, :3].T.astype(np.int64)
-    values = dict(zip(WEATHER_VALUES, rows[:, 3:].T, strict=True))
-    first = int(stamps.min()) if len(rows) else 0
-    hour = np.arange(first, int(stamps.max()) + HOUR_S, HOUR_S) if len(rows) else stamps
-    place = (stamps - first) // HOUR_S
-    merged: Arrays = {"hour": hour}
-    for k, name in enumerate(WITH_ORIGIN):
-        given = values[name]
-        known = np.flatnonzero(~np.isnan(given))
-        winner = np.full(len(hour), -1)
-        winner[place[known]] = known  # rows are sorted by source: the newest comes last
-        won = winner >= 0
-        by_row = winner[won]
-        merged[name] = _spread(given[by_row], won, np.nan)
-        words = {origin_id: each[k] for origin_id, each in origins.items()}
-        merged[f"{name}_from"] = _words(origin_ids[by_row], won, words)
-        merged[f"{name}_source"] = _words(sources[by_row], won, names)
-        if name == "wind_ms":
-            merged["wind_height_m"] = _spread(values["wind_height_m"][by_row], won, np.nan)
-    return merged
+        Returns
+        -------
+        str
+            "" where there is nothing yet.
+        """
+        until = to_seconds(at) if at else _LATEST
+        row = self._row(f"SELECT MAX(id), COUNT(*) FROM weather_source WHERE {_COUNTED}", (until,))
+        readings = self._readings_revision()
+        if row is None or (row[0] is None and not readings):
+            return ""
+        return f"{row[0] or 0}.{row[1]}.{readings}"
 
 
-def _spread(values: NDArray[Any], where: NDArray[Any], empty: float) -> NDArray[Any]:
-    column = np.full(len(where), empty)
-    column[where] = values
-    return column
+def _table(hours: Mapping[str, NDArray[Any]]) -> Arrays:
+    """Give hours with every value as plain numbers; refuse what the series never holds."""
+    stamps = np.asarray(hours["hour"], dtype=np.int64)
+    if np.any(stamps % HOUR_S) or np.any(np.diff(stamps) <= 0):
+        raise ValueError("hours of weather are not whole hours in order, each once")
+    absent = np.full(len(stamps), np.nan)
+    table: Arrays = {"hour": stamps}
+    for name in WEATHER_VALUES:
+        column = np.asarray(hours.get(name, absent), dtype=float)
+        if column.shape != stamps.shape:
+            raise ValueError(f"{name} and its hours differ in length (zip)")
+        limit = LIMITS[name]
+        beyond = np.flatnonzero((column < limit.low) | (column > limit.high))
+        if len(beyond):
+            check(name, float(column[beyond[0]]), f"{from_seconds(int(stamps[beyond[0]])):%FT%RZ}")
+        table[name] = column
+    return table
 
 
-def _words(ids: NDArray[Any], where: NDArray[Any], words: Mapping[int, str]) -> NDArray[Any]:
-    column = np.full(len(where), "", dtype=object)
-    known, index = np.unique(ids, return_inverse=True)
-    table = np.array([words[int(each)] for each in known], dtype=object)
-    column[where] = table[index] if len(known) else ""
-    return column
+def _rows(source_id: int, table: Arrays, origins: NDArray[np.int64]) -> Iterable[tuple[Any, ...]]:
+    columns = (table[name].tolist() for name in WEATHER_VALUES)
+    return ((hour, source_id, *row, origin) for hour, origin, *row in
+            zip(table["hour"].tolist(), origins.tolist(), *columns, strict=True))
+
+
+def _by_source(rows: Sequence[tuple[Any, ...]]) -> Iterable[tuple[int, Arrays]]:
+    """Take rows (source, hour, origin, values), sorted by source, apart."""
+    table = np.array(rows, dtype=float).reshape(-1, 3 + len(WEATHER_VALUES))
+    sources, stamps, origins = table[:, :3].T.astype(np.int64)
+    ids, starts = np.unique(sources, return_index=True)
+    edges = [*starts.tolist(), len(table)]
+    for source, part in zip(ids.tolist(), map(slice, edges, edges[1:]), strict=True):
+        yield source, {"hour": stamps[part], _ORIGIN: origins[part],
+                       **dict(zip(WEATHER_VALUES, table[part, 3:].T, strict=True))}
+
+
+def _unpacked(numbers: bytes) -> Arrays:
+    try:
+        return unpack(zlib.decompress(numbers))
+    except zlib.error as error:
+        raise ValueError("a block of weather that is not whole") from error
+
+
+def _layer(told: Mapping[str, Any], table: Arrays) -> Layer:
+    issued = told["issued_at"]
+    order = merge.order_of(told["kind"], issued, told["digest"], told["made_at"], told["id"])
+    return Layer(order, told["name"], told["kind"], issued, table["hour"],
+                 {name: table[name] for name in WEATHER_VALUES}, table[_ORIGIN])
+
+
+def _digest(table: Arrays) -> str:
+    return hashlib.sha256(pack(table)).hexdigest()
+
+
+def _told(layer: Layer, origins: Mapping[int, Sequence[str]]) -> Arrays:
+    """Give a layer's hours with the words of origin beside each value."""
+    words = [origins[key] for key in layer.origin.tolist()]
+    return {"hour": layer.hour, **layer.values,
+            **{f"{name}_from": np.array([each[k] for each in words], dtype=object)
+               for k, name in enumerate(WITH_ORIGIN)}}
+
+
+def _instead(doubt: Doubt, used: Arrays) -> tuple[str, ...]:
+    rows = (used["hour"] >= doubt.first) & (used["hour"] <= doubt.last)
+    return tuple(sorted({*used[f"{doubt.value}_source"][rows].tolist()} - {""}))

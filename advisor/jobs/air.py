@@ -49,8 +49,16 @@ def table_of(weather: Mapping[str, NDArray[Any]]) -> pd.DataFrame:
     """Give merged weather from the store as the hourly table of `advisor.weather.series`."""
     index = pd.DatetimeIndex(pd.to_datetime(weather["hour"], unit="s", utc=True), name="hour")
     columns = {name: column for name, column in weather.items()
-               if name != "hour" and not name.endswith("_source")}
+               if name != "hour" and not name.endswith(("_source", "_kind", "_issued"))}
     return pd.DataFrame(columns, index=index)
+
+
+def lead_of(weather: Mapping[str, NDArray[Any]]) -> NDArray[np.float64]:
+    """Give how long before each hour its temperature was foretold [d]; 0 where it is known."""
+    foretold = weather["temp_c_kind"] == "forecast"
+    hour = weather["hour"].astype("datetime64[s]")
+    ahead = (hour - weather["temp_c_issued"].astype("datetime64[s]")) / np.timedelta64(1, "D")
+    return np.where(foretold, np.maximum(np.nan_to_num(ahead), 0.0), 0.0)
 
 
 def arrays_of(hours: pd.DataFrame) -> Arrays:
@@ -59,7 +67,8 @@ def arrays_of(hours: pd.DataFrame) -> Arrays:
     return {"hour": stamps, **{name: hours[name].to_numpy() for name in hours.columns}}
 
 
-def work_out(site: Site, places: Iterable[Place], hours: pd.DataFrame) -> Air:
+def work_out(site: Site, places: Iterable[Place], hours: pd.DataFrame,
+             lead_d: NDArray[np.float64] | None = None) -> Air:
     """Work out days of the site and hours of its places.
 
     Parameters
@@ -68,7 +77,10 @@ def work_out(site: Site, places: Iterable[Place], hours: pd.DataFrame) -> Air:
     places : iterable of Place
     hours : pandas.DataFrame
         Hourly weather, gaps and all.
+    lead_d : array, optional
+        How long before each hour it was foretold [d]; known where None.
     """
+    lead_d = np.zeros(len(hours)) if lead_d is None else lead_d
     sky = sky_of(site, hours)
     days = site_days(site, hours, sky=sky)
     stamps = arrays_of(hours)["hour"]
@@ -77,7 +89,8 @@ def work_out(site: Site, places: Iterable[Place], hours: pd.DataFrame) -> Air:
     kept = days.iloc[inside]
     return Air(
         hour=stamps,
-        site={name: hours[name].to_numpy(float) for name in ("temp_c", "rain_mm")},
+        site={"lead_d": lead_d,
+              **{name: hours[name].to_numpy(float) for name in ("temp_c", "rain_mm")}},
         places={place.name: {"et0_mm": place_hours(site, hours, spot_of(site, place), sky=sky)
                              ["et0_mm"].to_numpy()} for place in places},
         days={"date": kept.index.to_numpy().astype("datetime64[D]"),

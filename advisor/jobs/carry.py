@@ -58,6 +58,18 @@ class Course:
         """The hour after the last."""
         return self.first + len(self.happens.hours)
 
+    def since(self, hour: int) -> "Course":
+        """Give what happens from an hour on, letting go of what lies before it."""
+        here, rows = slice(hour - self.first, None), self.happens.rows[hour - self.first:]
+        day = int(rows[0]) if rows.size else 0
+        happens = replace(self.happens, hours=self.happens.hours[here].copy(), day=rows - day,
+                          noise=self.happens.noise[day:].copy(),
+                          coin=self.happens.coin[day:].copy())
+        w = self.weather
+        weather = PotWeather(w.rain_mm[here].copy(), w.drizzle[here].copy(),
+                             w.frozen[here].copy(), w.carried[here].copy())
+        return replace(self, first=hour, happens=happens, weather=weather)
+
     def cuts(self, start: int, stop: int) -> list[int]:
         """Give the hours between which pot and keeping stay the same, ends included."""
         recovery = self.model.recovery
@@ -110,7 +122,8 @@ def advance(course: Course, start: Point, stop: int, keep: bool,
     here = slice(start.index - course.first, stop - course.first)
     carried = course.weather.carried[stop - course.first]
     return Point(stop, state, carried), Passage(
-        start.index, paths, course.weather.rain_mm[here], course.weather.frozen[here])
+        start.index, paths, course.weather.rain_mm[here], course.weather.frozen[here],
+        course.weather.carried[1:, 2][here])
 
 
 def _piece(course: Course, begin: int, end: int) -> Forcing:
@@ -182,7 +195,7 @@ def carry(model: TreeModel, told: Told, belief: Belief | None) -> Carried:
             beliefs.append(_belief(model, told, point))
     _, passage = advance(course, point, course.last, keep=True)
     outlook = outlook_of(model, told, course.days, passage)
-    return Carried(outlook, course, point, tuple(beliefs))
+    return Carried(outlook, course.since(point.index), point, tuple(beliefs))
 
 
 def after_watering(carried: Carried, hour: int) -> After:

@@ -120,5 +120,5 @@ def _noise(model: TreeModel, sky: Sky,
     day = sky.day[span[0]:span[1]]
     days = slice(int(day[0]), int(day[-1]) + 1) if day.size else slice(0, 1)
     factor, coin = members.days(model.seed, sky.dates[days].astype(np.int64),
-                                sky.guessed_days[days])
+                                sky.guessed_days[days], lead_d=sky.lead_days[days])
     return factor, coin, day - days.start

@@ -29,6 +29,8 @@ WATER_LATER: Final = "water_later"
 LOOK_FIRST: Final = "look_first"
 LEAVE: Final = "leave"
 
+EVEN: Final = 0.5  # a chance from which it is said that even a full pot does not last [J]
+FULL: Final = 0.92  # water left from which more would only run through [J]
 NEAR: Final = 2.0  # "within a factor of two" of the chance at which it is called [J]
 WIDE_LEFT: Final = 0.30  # an interval of available water worth a look [share] [J]
 WIDE_DRY_MM: Final = 20.0  # the same of a dry depth [mm] [J]
@@ -69,6 +71,7 @@ class Call:
     perhaps: datetime | None  # an earlier round at which it may come up already
     reaches_target: Reached | None
     worth_a_look: float  # how much a reading would tell; 0 where none is asked for
+    lasts: bool = True  # even full, to the round after its watering
 
 
 @dataclass(frozen=True, eq=False)
@@ -108,8 +111,10 @@ def judge(outlook: Outlook, when: When) -> Call:
     standing, rows = outlook.standing, outlook.rows
     now = min(max(when.now - outlook.first, 0), rows.shape[1] - 1)
     chances = Chances(rows[PAST_LIMIT], rows[AT_TARGET], outlook.first)
-    verdict = _verdict(standing, chances, when)
     left, dry = _spread(rows, LEFT_LOW, now), _spread(rows, DRY_LOW, now)
+    verdict = _verdict(standing, chances, when)
+    brimful = verdict == WATER_NOW and not standing.to_target and left.mid >= FULL
+    verdict = LEAVE if brimful else verdict
     past = chances.past(when.now, when.hour(when.rounds[0]))
     at_target = chances.at(when.now)
     later = verdict == WATER_LATER
@@ -117,11 +122,20 @@ def judge(outlook: Outlook, when: When) -> Call:
     return Call(
         verdict=verdict, left=left, dry_mm=dry, chance_past_limit=past,
         chance_at_target=at_target, litres=_litres(standing, rows, poured_at),
-        next=_next(standing, chances, when, outlook.after, verdict),
+        next=when.rounds[0] if brimful else _next(standing, chances, when, outlook.after, verdict),
         perhaps=_next(standing, chances, when, outlook.after, verdict, NEAR),
         reaches_target=_reached(rows, now, outlook.first, when.sky) if standing.to_target else None,
-        worth_a_look=_worth_a_look(standing, left, dry, past, at_target),
+        worth_a_look=0.0 if brimful else _worth_a_look(standing, left, dry, past, at_target),
+        lasts=not brimful and _lasts(standing, outlook.after, chances, when),
     )
+
+
+def _lasts(standing: Standing, after: After | None, chances: "Chances", when: When) -> bool:
+    """Whether a tree watered now is likely to come to the next round above its limit."""
+    if after is None:
+        return True
+    full = Chances(after.rows[0], after.rows[1], chances.first)
+    return full.past(when.now, when.hour(when.rounds[0])) <= max(standing.chance, EVEN)
 
 
 @dataclass(frozen=True, eq=False)

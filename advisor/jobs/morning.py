@@ -13,7 +13,7 @@ from advisor.garden.derived import Belief
 from advisor.garden.knowledge import Knowledge
 from advisor.garden.records import Place
 from advisor.jobs.almanac import Almanac, Told
-from advisor.jobs.beside import Beside, Kind, beside
+from advisor.jobs.beside import HEAVY_L, Beside, Kind, beside
 from advisor.jobs.describe import describe, is_small
 from advisor.jobs.judge import (
     LEAVE,
@@ -235,7 +235,8 @@ def _verdict(knowledge: Knowledge, label: str, outlook: Outlook, call: Call, whe
     frozen = bool(outlook.rows[FROZEN, now])
     verdict = LEAVE if frozen else (LOOK_FIRST if look else call.verdict)
     bears = tree.bears or group.bears
-    kind = Kind(recovery, bears == "likes to dry")
+    kind = Kind(recovery, bears == "likes to dry", group.roots_bear_c,
+                outlook.standing.soil_l > HEAVY_L, not call.lasts)
     return TreeVerdict(
         label=label, name=tree.name or tree.group, place=knowledge.place_of(label, when.at),
         verdict=verdict, call=replace(call, litres=0.0) if verdict == LEAVE else call,

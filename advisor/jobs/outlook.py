@@ -12,10 +12,10 @@ Singles = NDArray[np.float32]
 #: Rows of an outlook: share of available water left, dry depth [mm], each low, mid and high;
 #: share of members past their limit and dry to their target; rain into the pot [mm], frozen
 #: (0 or 1), whether frost would hurt its leaves (0 or 1), share left in the old ball (NaN
-#: where there is none).
+#: where there is none), temperature of the pot [°C].
 (LEFT_LOW, LEFT_MID, LEFT_HIGH, DRY_LOW, DRY_MID, DRY_HIGH, PAST_LIMIT, AT_TARGET, RAIN_IN,
- FROZEN, TENDER, BALL_MID) = range(12)
-ROWS: Final = 12
+ FROZEN, TENDER, BALL_MID, POT_C) = range(13)
+ROWS: Final = 13
 
 
 @dataclass(frozen=True)

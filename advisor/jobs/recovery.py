@@ -5,7 +5,7 @@ for at least six weeks; broad-leaved trees are kept evenly damp.
 """
 
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import datetime, timedelta, tzinfo
 from typing import Final
 
 from advisor.demand.groups import Group
@@ -35,9 +35,9 @@ class Recovery:
     target_mm: float | None
     dry: bool
 
-    def day(self, at: datetime) -> int:
-        """Give the day of recovery, the day of repotting being the first."""
-        return (at - self.since).days + 1
+    def day(self, at: datetime, zone: tzinfo) -> int:
+        """Give the local day of recovery, the day of repotting being the first."""
+        return (at.astimezone(zone).date() - self.since.astimezone(zone).date()).days + 1
 
 
 def default_target_mm(soil_depth_mm: float) -> float | None:

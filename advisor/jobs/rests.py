@@ -8,7 +8,7 @@ from advisor.jobs.almanac import FIRST_WEEK_DAYS, SEEN, Told
 from advisor.jobs.describe import OPEN_PLACE, seed_of
 from advisor.jobs.recovery import ends_at
 
-HORIZON_DAYS: Final = 10  # of the coming days that are judged
+HORIZON_DAYS: Final = 9  # of the days after today that are foreseen [J]
 
 
 def last_hour(told: Told) -> int:

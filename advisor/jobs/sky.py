@@ -35,6 +35,7 @@ class Hours:
     temp_c: Floats
     rain_mm: Floats
     et0_mm: Mapping[str, Floats]
+    lead_d: Floats | None = None  # how long before it an hour was foretold [d]; known where None
 
 
 @dataclass(frozen=True, eq=False)
@@ -51,6 +52,8 @@ class Sky:
         Reference evapotranspiration of each place [mm].
     guessed : (hours,) bool array
         Hours that are carried on, not known.
+    lead_d : (hours,) array
+        How long before it an hour was foretold [d], 0 where it is known.
     day : (hours,) array
         Index of each hour's local day, by its midpoint.
     dates : (days,) array of datetime64[D]
@@ -65,6 +68,7 @@ class Sky:
     rain_mm: Floats
     et0_mm: Mapping[str, Floats]
     guessed: Bools
+    lead_d: Floats
     day: NDArray[np.int64]
     dates: NDArray[np.datetime64]
     tmean_c: Floats
@@ -97,6 +101,13 @@ class Sky:
         return self.instant(int(np.searchsorted(self.day, self.day[index])))
 
     @cached_property
+    def lead_days(self) -> Floats:
+        """How long before it a day was foretold at the most [d]."""
+        longest = np.zeros(self.dates.size)
+        np.maximum.at(longest, self.day, self.lead_d)
+        return longest
+
+    @cached_property
     def guessed_days(self) -> Bools:
         """Whether any hour of a day is carried on."""
         return np.bincount(self.day, self.guessed, self.dates.size) > 0
@@ -106,7 +117,8 @@ class Sky:
         key = (place, before)
         if key not in self._digests:
             made = hashlib.blake2b(digest_size=16)
-            for column in (self.temp_c, self.rain_mm, self.et0_mm[place], self.guessed):
+            for column in (self.temp_c, self.rain_mm, self.et0_mm[place], self.guessed,
+                           self.lead_d):
                 made.update(np.ascontiguousarray(column[:max(before, 0)]).data)
             made.update(str(self.first).encode())
             self._digests[key] = made.digest()
@@ -145,13 +157,16 @@ def sky_of(hours: Hours, zone_name: str, at: datetime, until: datetime) -> Sky:
     temp = _carry_on(hours.temp_c[:last], size)
     day, dates = local_days(hours.first, size, zone)
     rain = _fit(hours.rain_mm[:last], size)
+    lead = np.zeros(size)
+    if hours.lead_d is not None:
+        lead[:min(last, size)] = hours.lead_d[:min(last, size)]
     guessed = np.ones(size, dtype=bool)
     guessed[:min(last, size)] = ~known[:min(last, size)]
     return Sky(
         first=hours.first, temp_c=temp, rain_mm=np.nan_to_num(rain),
         et0_mm={place: np.maximum(_carry_on(et0[:last], size), 0.0)
                 for place, et0 in hours.et0_mm.items()},
-        guessed=guessed, day=day, dates=dates,
+        guessed=guessed, lead_d=lead, day=day, dates=dates,
         tmean_c=_day_means(day, temp),
         newest=datetime.fromtimestamp(hours.first + last * HOUR_S, UTC),
         rain_unknown=np.isnan(rain), zone=zone,

@@ -19,6 +19,7 @@ from advisor.jobs.outlook import (
     LEFT_HIGH,
     LEFT_LOW,
     PAST_LIMIT,
+    POT_C,
     RAIN_IN,
     ROWS,
     TENDER,
@@ -39,6 +40,7 @@ class Passage:
     paths: Sequence[Path]
     rain_mm: NDArray[np.float64]
     frozen: NDArray[np.bool_]
+    pot_c: NDArray[np.float64]
 
     def joined(self, name: str) -> Singles:
         """Give one of the path's arrays over all hours, (hours, members)."""
@@ -70,6 +72,7 @@ def outlook_of(model: TreeModel, told: Told, days: Days, passage: Passage) -> Ou
     else:
         rows[PAST_LIMIT] = (left < standing.limit).mean(axis=1)
     rows[RAIN_IN], rows[FROZEN] = passage.rain_mm, passage.frozen
+    rows[POT_C] = passage.pot_c
     rows[TENDER] = days.tender[told.sky.day[passage.first:passage.first + left.shape[0]]]
     if model.filled.ball_share:
         rows[BALL_MID] = np.median(passage.joined("ball_left"), axis=1)

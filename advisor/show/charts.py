@@ -6,6 +6,7 @@ A chart reads in grey: line styles and hatches say what colours only support.
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
+from textwrap import fill
 from typing import Any, Final, NamedTuple, TypeAlias
 
 import numpy as np
@@ -42,6 +43,9 @@ RAIN_HEADROOM: Final = 1.6  # room for the triangles above the bars
 RAIN_TICKS_MM: Final = (1, 2, 5, 10, 20, 50, 100, 200, 500)
 WATERED_AT: Final = 0.86  # share of the strip's height
 LABEL_PT: Final = 24.0  # height of a label of two lines, with a little air
+LIMIT_LABEL: Final = "wants water below"
+LABEL_WIDTH: Final = 14  # letters of a line in the margin
+BALL_WITHIN: Final = (0.05, 0.8)  # shares of the span between which the old ball is named
 BASE_AT: Final = 0.07  # share of the panel's height
 BASE_CROWDED: Final = 0.8  # a target deeper than that takes the label's room
 
@@ -87,6 +91,8 @@ class ChartData:
         Dry depth [mm], each of shape (n,).
     limit, harm : float
         Shares of available water left at which it wants water and suffers [-].
+    limit_label : str
+        What the limit is, before its number.
     soil_depth_mm : float
         Depth of the soil [mm].
     rain_mm : array, shape (n,)
@@ -99,6 +105,8 @@ class ChartData:
         Dry depth to be reached in recovery [mm].
     waterings : sequence of datetime64
         Instants, UTC; those outside the hours shown are left out.
+    ball : array, shape (n,), or None
+        Share of available water left in the old root ball, as likely above as below [-].
     note : str
         Small print below.
     """
@@ -115,6 +123,8 @@ class ChartData:
     title: str
     target_mm: float | None = None
     waterings: Sequence[np.datetime64] = ()
+    limit_label: str = LIMIT_LABEL
+    ball: Floats | None = None
     note: str = ""
 
     def __post_init__(self) -> None:
@@ -125,6 +135,7 @@ class ChartData:
             ("water left", self.available),
             ("dry depth", self.dry),
             ("rain", (self.rain_mm,)),
+            ("root soil", () if self.ball is None else (self.ball,)),
         ):
             for values in series:
                 if len(values) != count:
@@ -264,10 +275,32 @@ def _draw_left(axes: Axes, data: ChartData, clock: Clock) -> None:
     axes.set_yticks(range(0, 101, 20))
     axes.yaxis.set_major_formatter(FuncFormatter(lambda value, _: f"{value:.0f} %"))
     axes.set_ylabel("available water left", fontsize=9)
+    if data.ball is not None:
+        _draw_ball(axes, 100.0 * data.ball, percent.mid, clock)
     limit, harm = 100.0 * data.limit, 100.0 * data.harm
     up, down = _apart(axes, limit, harm)
-    _draw_line(axes, limit, f"wants water\nbelow {limit:.0f} %", WARNING, DASHED, up)
+    words = fill(f"{data.limit_label} {limit:.0f} %", LABEL_WIDTH)
+    _draw_line(axes, limit, words, WARNING, DASHED, up)
     _draw_line(axes, harm, f"suffers\nbelow {harm:.0f} %", INK, DOTTED, down)
+
+
+def _draw_ball(axes: Axes, ball: Floats, whole: Floats, clock: Clock) -> None:
+    """The old root ball, named where it lies farthest from the whole pot."""
+    axes.plot(clock.x, ball, color=INK, linewidth=1.1, linestyle=DOTTED)
+    first, last = (int(share * len(ball)) for share in BALL_WITHIN)
+    apart = np.nan_to_num((ball - whole)[first : last + 1])
+    at = first + int(np.abs(apart).argmax())
+    above = ball[at] > whole[at]
+    axes.annotate(
+        "root soil",
+        (clock.x[at], ball[at]),
+        xytext=(0, 4 if above else -4),
+        textcoords="offset points",
+        ha="center",
+        va="bottom" if above else "top",
+        fontsize=9,
+        color=INK,
+    )
 
 
 def _draw_depth(axes: Axes, data: ChartData, clock: Clock) -> None:

@@ -89,8 +89,15 @@ def _chance(tree: TreeVerdict, words: Words) -> str:
     until = moment(words.round.rounds[0], now, words.zone)
     if call.verdict == WATER_LATER:
         until = moment(words.round.rounds[1], now, words.zone)
-        return f"should pass that by {until} unless watered {_later(words)}"
-    return f"{percent(call.chance_past_limit)} chance of being past that by {until}"
+        return f"should fall below that by {until} unless watered {_later(words)}"
+    return (f"{percent(call.chance_past_limit)} chance of falling below "
+            f"{percent(standing.limit)} by {until}")
+
+
+def foreseen(tree: TreeVerdict, words: Words) -> str:
+    """Say how many days are foreseen: "10 days"."""
+    end = words.round.sky.instant(tree.outlook.first + tree.outlook.rows.shape[1])
+    return f"{max((end - words.round.at).days, 1)} days"
 
 
 def _later(words: Words) -> str:
@@ -100,15 +107,17 @@ def _later(words: Words) -> str:
 def _target(tree: TreeVerdict, words: Words) -> str:
     call, reached = tree.call, tree.call.reaches_target
     if call.chance_past_limit > tree.outlook.standing.chance:
-        return (f"{percent(call.chance_past_limit)} chance that its roots are down to the last "
-                f"{percent(FLOOR)} of their water: no longer to be waited with")
+        return (f"{percent(call.chance_past_limit)} chance that the soil its roots are in falls "
+                f"to the last {percent(FLOOR)} of its water: do not wait for the depth")
     if call.verdict == WATER_NOW:
         return f"{percent(call.chance_at_target)} sure that it has dried to its depth"
     if reached is None or reached.mid is None:
-        return "does not dry to its depth within the days foreseen"
+        return f"does not dry to its depth in the {foreseen(tree, words)} foreseen"
     early, likely, late = (moment(at, words.round.at, words.zone) if at else ""
                            for at in (reached.low, reached.mid, reached.high))
     says = f"reaches its depth {likely}"
+    if call.next and call.next < reached.mid:
+        return f"the soil its roots are in wants water before it {says}"
     if early and late and early != late:
         return f"{says} ({early} at the earliest, {late} at the latest)"
     return f"{says} ({early} at the earliest)" if early not in ("", likely) else says
@@ -136,7 +145,7 @@ def _after_repotting(tree: TreeVerdict, words: Words) -> str:
     recovery = tree.recovery
     if recovery is None:
         return ""
-    day = f"day {recovery.day(words.round.at)} after repotting"
+    day = f"day {recovery.day(words.round.at, words.zone)} after repotting"
     if not recovery.dry:
         return f"{day}: a broad-leaved tree is kept evenly damp, not dried"
     if recovery.target_mm is None:
@@ -173,15 +182,25 @@ def beside_words(each: Beside, words: Words) -> str:
     """Say one thing to do besides watering."""
     at = words.round.at
     start = clock(each.start, at, words.zone) if each.start else "now"
-    end = clock(each.end, at, words.zone) if each.end else "not within the days foreseen"
-    fall = rain(each.amount, words.us)
+    until = f" to {clock(each.end, at, words.zone)}" if each.end else " on"
+    before = f"before {start}" if each.start else "now"
+    thaw = f" ({clock(each.end, at, words.zone)})" if each.end else ""
+    next_round = moment(words.round.rounds[0], at, words.zone)
+    fall, degrees = rain(each.amount, words.us), f"{round(each.amount)} °C"
     return {
-        "keep_rain_off": f"keep the rain off from {start} to {end}: about {fall} "
-                         "would undo the drying",
-        "tip": f"tip the pot on a long edge from {start} to {end}, if the rain "
-               f"({fall}) cannot be kept off",
-        "shade": f"shade it from {start} to {end}: {each.amount:.0f} °C expected, and few roots",
-        "bring_in": f"bring it in before {start}: frost to {each.amount:.0f} °C expected",
-        "take_out": f"take it out again at {start}",
-        "frozen_leave": f"frozen: leave it, water at the thaw ({end})",
-    }[each.do]
+        "rain in recovery": f"keep the rain off from {start}{until}: about {fall} would undo the "
+                            "drying",
+        "days of rain": f"tip the pot on a long edge from {start}{until}, if the rain ({fall}) "
+                        "cannot be kept off",
+        "heat in recovery": f"shade it from {start}{until}: {degrees} expected, and few roots",
+        "cannot last": f"even full it may not last until {next_round}: shade it, or look again "
+                       "before",
+        "roots cannot keep up": "it drinks faster than the soil its roots are in can give: shade "
+                                "it well, and keep the wind off",
+        "frost in recovery": f"bring it in {before}: frost to {degrees} expected, and few roots",
+        "frost in leaf": f"bring it in {before}: frost to {degrees} expected, and soft leaves",
+        "frost in the roots": f"bring it in {before}, or pack it: {degrees} in the pot expected, "
+                              "more than its roots may bear",
+        "frost over": f"take it out again at {start}",
+        "frozen": f"frozen: leave it until the thaw{thaw}, then see whether it wants water",
+    }[each.why]

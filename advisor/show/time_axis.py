@@ -19,6 +19,8 @@ MONTHS: Final = (
 DAY_S: Final = 86400.0
 DAY_LABELS: Final = 18  # more than so many do not fit side by side
 HOUR_LABELS_DAYS: Final = 4.0  # hours are named where the axis spans up to so many days
+COMING: Final = "coming, if nothing is poured"
+COMING_ROOM: Final = 0.08  # share of the span it takes; the rest runs into the margin
 INK: Final = "#222222"
 GREY: Final = "#6B6B6B"
 
@@ -97,9 +99,10 @@ def name_now(axes: Axes, clock: Clock) -> None:
     if not clock.ends[0] <= clock.now <= clock.ends[1]:
         return
     now = clock.local(clock.now)
+    ahead = (clock.ends[1] - clock.now) / (clock.ends[1] - clock.ends[0])
     words = [(f"now, {day_name(now, ' ')}, {now:%H:%M}", -4, "right")]
     if clock.now < clock.ends[1]:
-        words.append(("coming", 6, "left"))
+        words.append((COMING if ahead > COMING_ROOM else "coming", 6, "left"))
     for text, shift, side in words:
         axes.annotate(
             text,

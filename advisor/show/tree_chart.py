@@ -5,11 +5,12 @@ from typing import Final
 import numpy as np
 from matplotlib.figure import Figure
 
-from advisor.jobs.outlook import DRY_HIGH, DRY_LOW, LEFT_HIGH, LEFT_LOW, Singles
+from advisor.jobs.outlook import BALL_MID, DRY_HIGH, DRY_LOW, LEFT_HIGH, LEFT_LOW, Singles
 from advisor.jobs.recovery import FLOOR
 from advisor.jobs.story import Story
-from advisor.show.charts import ChartData, Spread, dry_down
+from advisor.show.charts import LIMIT_LABEL, ChartData, Spread, dry_down
 
+FLOOR_LABEL: Final = "root soil: not below"
 NOTE: Final = "Estimates, not orders: the tree and the finger decide."
 
 
@@ -18,6 +19,7 @@ def chart_data(story: Story) -> ChartData:
     rows, sky, standing = story.outlook.rows, story.sky, story.outlook.standing
     tree, place = story.model.tree, story.place
     start = np.datetime64(sky.instant(story.outlook.first).replace(tzinfo=None), "s")
+    ball = rows[BALL_MID].astype(np.float64)
     name = f"{tree.label}  {tree.name or tree.group}" + (f", {place}" if place else "")
     return ChartData(
         times=start + np.arange(rows.shape[1]) * np.timedelta64(3600, "s"),
@@ -25,6 +27,8 @@ def chart_data(story: Story) -> ChartData:
         available=_spread(rows[LEFT_LOW:LEFT_HIGH + 1]),
         dry=_spread(rows[DRY_LOW:DRY_HIGH + 1]),
         limit=FLOOR if standing.to_target else standing.limit,
+        limit_label=FLOOR_LABEL if standing.to_target else LIMIT_LABEL,
+        ball=None if np.isnan(ball).all() else ball,
         harm=standing.harm,
         soil_depth_mm=standing.soil_depth_mm,
         rain_mm=story.rain_mm,

@@ -1,6 +1,6 @@
 """The round in words: place by place in walking order, by exception where most are due."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from itertools import groupby
@@ -9,7 +9,7 @@ from typing import Any
 from advisor.jobs.judge import LEAVE, LOOK_FIRST, WATER_LATER, WATER_NOW, Spread
 from advisor.jobs.morning import Round, TreeVerdict
 from advisor.show.moments import age, clock, headline, litres, moment, round_litres
-from advisor.show.reasons import Words, beside_words, reasons
+from advisor.show.reasons import Words, beside_words, foreseen, reasons
 
 FRESH = timedelta(hours=12)
 MOST_DUE = 0.5  # share of a bench from which the exceptions are named instead
@@ -21,6 +21,7 @@ class Leaning:
 
     newest: datetime
     sentences: tuple[str, ...]
+    credits: tuple[str, ...] = ()
 
 
 def round_text(told: Round, leaning: Leaning, us: bool = False, every: bool = False) -> str:
@@ -47,11 +48,12 @@ def round_text(told: Round, leaning: Leaning, us: bool = False, every: bool = Fa
 
 
 def _weather_lines(told: Round, leaning: Leaning, words: Words) -> list[str]:
-    newest = clock(leaning.newest, told.at, words.zone)
-    lines = [f"Weather known to {newest}."]
+    newest = clock(leaning.newest, told.at - timedelta(days=1), words.zone)  # with its date
+    credit = f" {', '.join(leaning.credits)}." if leaning.credits else ""
+    lines = [f"Weather known to {newest}.{credit}"]
     if leaning.newest < told.at - FRESH:
-        lines = [f"Weather known only to {newest}, {age(told.at - leaning.newest)} ago: since then "
-                 "the week before stands in, and the figures are wide. Look before you water."]
+        lines = [f"Weather known only to {newest}, {age(told.at - leaning.newest)} ago: the "
+                 "figures are wide. Look before you water."]
     return lines + [f"Leans on: {sentence}." for sentence in leaning.sentences]
 
 
@@ -119,22 +121,23 @@ def _then(tree: TreeVerdict, words: Words) -> str:
     """Say when it comes up next."""
     call, at = tree.call, words.round.at
     if call.next is None:
-        return "; not again within the days foreseen"
-    says = f"; next {moment(call.next, at, words.zone)}"
+        return f"; not in the {foreseen(tree, words)} foreseen"
+    says = f"; next: {moment(call.next, at, words.zone)}"
     if call.perhaps and call.perhaps < call.next:
         says += f", perhaps {moment(call.perhaps, at, words.zone)}"
     return says
 
 
-def _left_alone(trees: Iterable[TreeVerdict], words: Words) -> list[str]:
+def _left_alone(trees: Sequence[TreeVerdict], words: Words) -> list[str]:
     """List trees to be left by when they come up: one line a moment."""
     by_next: dict[datetime | None, list[str]] = {}
     for tree in trees:
         by_next.setdefault(tree.call.next, []).append(tree.label)
     order = sorted(by_next, key=lambda at: (at is None, at or words.round.at))
+    days = max((foreseen(tree, words) for tree in trees), default="")
     return [f"    leave {_listed(by_next[at])}; "
-            + (f"next {moment(at, words.round.at, words.zone)}" if at
-               else "not within the days foreseen") for at in order]
+            + (f"next: {moment(at, words.round.at, words.zone)}" if at
+               else f"not in the {days} foreseen") for at in order]
 
 
 def _summary(told: Round, words: Words) -> str:
@@ -198,7 +201,7 @@ def _recovery(tree: TreeVerdict, words: Words) -> dict[str, Any] | None:
     if reached is not None:
         moments = {"low": _iso(reached.low, words.zone), "mid": _iso(reached.mid, words.zone),
                    "high": _iso(reached.high, words.zone)}
-    return {"day": recovery.day(words.round.at), "target_mm": recovery.target_mm,
+    return {"day": recovery.day(words.round.at, words.zone), "target_mm": recovery.target_mm,
             "reaches_target": moments, "ends": _iso(recovery.ends, words.zone)}
 
 

@@ -116,3 +116,12 @@ def test_shares_are_spread_evenly(seed, low, span):
     assert low < spread[0]
     assert spread[-1] < low + span
     assert np.diff(spread) == pytest.approx(np.full(63, span / 64))
+
+
+def test_a_day_foretold_long_before_is_less_sure():
+    numbers, known = np.arange(20_000, 20_200), np.zeros(200, dtype=bool)
+    near, far = (days(3, numbers, known, lead_d=np.full(200, lead))[0] for lead in (0.0, 8.0))
+    assert np.array_equal(near, days(3, numbers, known)[0])
+    assert np.log(far).std() == pytest.approx(np.hypot(0.10, 8.0 * 0.035), rel=0.03)
+    longest = days(3, numbers, known, lead_d=np.full(200, 60.0))[0]
+    assert np.array_equal(longest, days(3, numbers, ~known)[0])  # never wider than a guess

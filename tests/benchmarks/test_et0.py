@@ -62,7 +62,7 @@ def test_a_million_days_beside_refet() -> None:
     told = days()
     assert np.abs(ours(told) - np.maximum(of_refet(refet, told), 0.0)).max() < 0.003
     mine, theirs = in_turns(lambda: ours(told), lambda: of_refet(refet, told))
-    print(f"\n{mine:.3f} s, refet {theirs:.3f} s: {mine / theirs:.2f} of its time")  # noqa: T201
+    print(f"\n{mine:.3f} s, refet {theirs:.3f} s: {mine / theirs:.2f} of its time")
 
 
 def test_a_million_days_beside_pyet() -> None:
@@ -83,6 +83,6 @@ def test_a_million_days_beside_pyet() -> None:
 
     part = {name: frame[name].to_numpy() for name in told}
     mine, theirs = in_turns(lambda: ours(part), of_pyet)
-    print(f"\n{share * mine:.3f} s, pyet {share * theirs:.3f} s for a million days: "  # noqa: T201
+    print(f"\n{share * mine:.3f} s, pyet {share * theirs:.3f} s for a million days: "
           f"{theirs / mine:.1f} times as fast")
     assert len(ours(part)) == len(frame)

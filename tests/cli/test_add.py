@@ -83,8 +83,8 @@ def test_a_measurement_is_added_to_a_mix_that_is_there(garden):
 
 @pytest.mark.parametrize(("args", "said"), [
     (("--part", "akdama=100"), "Did you mean akadama 2-5"),
-    (("--part", "akadama=50", "--part", "lava=40"), "50 + 40 = 90 is not usable (100 in all"),
-    (("--part", "akadama=0.5", "--part", "lava=0.4"), "0.5 + 0.4 = 0.9 is not usable"),
+    (("--part", "akadama=50", "--part", "lava=40"), "50 + 40 = 90. Wanted: 100 in all"),
+    (("--part", "akadama=0.5", "--part", "lava=0.4"), "0.5 + 0.4 = 0.9"),
     (("--part", "akadama=150", "--part", "lava=-50"), "share"),
     (("--part", "akadama=100", "--density", "0.6 lb"), "known: kg/L, g/L, g/cm3"),
     (("--part", "akadama=100", "--measured-capacity", "0.5"), "both or neither"),

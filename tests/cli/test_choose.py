@@ -21,9 +21,9 @@ def test_trees_are_named_by_label_or_place_once_and_in_walking_order(garden, who
 @pytest.mark.parametrize(("who", "but", "said"), [
     (["wal"], [], "Did you mean 'wall'?"),
     (["99"], [], "known: 2, 3, 10, south bench, wall"),
-    (["wall"], ["2"], "exception: '2' is not usable (one of the trees meant)"),
+    (["wall"], ["2"], "exception: '2'. Wanted: one of the trees meant"),
     (["all"], ["11"], "tree or place: '11'"),
-    (["wall"], ["3"], "trees: wall is not usable (at least one tree)"),
+    (["wall"], ["3"], "trees: wall. Wanted: at least one tree"),
 ])
 def test_names_that_mean_nothing_are_refused(garden, who, but, said):
     with pytest.raises(Refused) as refused:

@@ -113,8 +113,6 @@ def test_as_listed_is_what_the_round_lists(example):
             if tree["verdict"] == "water_now"} == set(due)
 
 
-@pytest.mark.xfail(strict=True, reason="a pot that cannot last until the next round is called "
-                   "even while it is full, with 0 L")
 def test_what_was_watered_just_now_is_not_called_again(example):
     example.tell("watered", "--as-listed")
     after = json.loads(example.tell("morning", "--json"))["trees"]

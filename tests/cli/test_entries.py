@@ -37,7 +37,7 @@ def test_what_is_seen_of_the_leaves_is_entered(garden):
 def test_full_leaf_before_bud_break_is_refused(garden, first, second):
     garden.tell("foliage", "2", first[0], "--at", first[1])
     said = garden.refused("foliage", "2", second[0], "--at", second[1])
-    assert said.startswith("full leaf of 2: 20 April 2026 is not usable (after its bud-break, ")
+    assert said.startswith("full leaf of 2: 20 April 2026. Wanted: after its bud-break, ")
 
 
 def test_last_year_s_full_leaf_does_not_contradict_this_year_s_bud_break(garden):

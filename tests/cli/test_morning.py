@@ -11,6 +11,7 @@ import sunny
 from demo_made import AT, NOW, demo_garden
 
 from advisor.cli import working
+from advisor.cli.morning import last_round, listed_now
 from advisor.garden.store import Garden
 
 VERDICTS = {"water_now", "water_later", "look_first", "leave"}
@@ -43,7 +44,8 @@ def without_derived(grower):
 
 def test_the_round_for_readers_goes_place_by_place(example):
     told = example.tell("morning")
-    benches = [line.split(":")[0] for line in told.splitlines() if line[:1].isalpha()][2:]
+    heads = [part.partition(":")[0] for part in told.split("\n\n")]
+    benches = [head for head in heads if "\n" not in head][:-1]
     assert benches == ["South bench", "Wall", "Shade", "Overhang", "Sand bed"]
     assert told.startswith("Thursday 10 September 2026, 07:00\n")
     assert "to leave." in told.splitlines()[-1]
@@ -105,6 +107,53 @@ def test_what_was_watered_is_left(example):
     assert after["2"] == "leave"
 
 
+EIGHT = NOW + timedelta(hours=1)
+
+
+def listed_at(grower, now):
+    with Garden.open(grower.path, readonly=True) as garden:
+        return dict(listed_now(garden, now))
+
+
+def test_told_at_eight_the_list_of_seven_is_meant(example):
+    due = {tree["tree"]: tree["litres"] for tree in document(example)["trees"]
+           if tree["verdict"] == "water_now"}
+    assert len(due) > 3
+    assert listed_at(example, EIGHT) == due
+    replace(example, now=EIGHT).tell("watered", "--as-listed")
+    watered = {label: each.litres for label, told in example.knows().waterings.items()
+               for each in told if each.at == EIGHT}
+    assert watered == due
+
+
+def test_what_was_watered_since_the_list_is_left_out(example):
+    due = listed_at(example, EIGHT)
+    example.tell("watered", "2", "3", "--at", "2026-09-10T07:30-04:00")
+    assert listed_at(example, EIGHT) == {
+        label: litres for label, litres in due.items() if label not in ("2", "3")}
+
+
+def test_the_last_round_of_the_local_day_or_now(example):
+    with Garden.open(example.path, readonly=True) as garden:
+        assert last_round(garden, EIGHT) == last_round(garden, NOW) == NOW
+        before = NOW - timedelta(hours=1)
+        assert last_round(garden, before) == before
+        at_night = NOW + timedelta(hours=16, minutes=59)  # 23:59 on the wall
+        assert last_round(garden, at_night).date() == NOW.date()
+        assert last_round(garden, at_night + timedelta(minutes=2)) > at_night
+
+
+def test_a_full_pot_that_cannot_last_is_left_and_told(example):
+    verdicts = {tree["tree"]: tree["verdict"] for tree in document(example)["trees"]}
+    assert verdicts["4"] == "water_now"
+    example.tell("watered", "4")
+    after = next(tree for tree in document(example)["trees"] if tree["tree"] == "4")
+    assert (after["verdict"], after["litres"]) == ("leave", 0.0)
+    assert after["available_left"]["mid"] >= 0.92
+    assert [each["why"] for each in after["also"]] == [
+        "even full it may not last until tomorrow morning: shade it, or look again before"]
+
+
 def test_what_is_not_poured_is_no_litres(example):
     for tree in document(example)["trees"]:
         assert (tree["litres"] == 0.0) == (tree["verdict"] == "leave")
@@ -132,7 +181,7 @@ def test_a_garden_that_may_not_be_written_and_lags_behind_says_so(fair, monkeypa
 
 def test_a_garden_without_weather_is_one_refusal(garden):
     assert garden.refused("morning") == (
-        "weather: none in this garden yet is not usable (a file of hourly weather). "
+        "weather: none in this garden yet. Wanted: a file of hourly weather. "
         "Add one: advisor weather add FILE.")
     assert garden.refused("morning", "--json").startswith("weather: ")
 
@@ -140,8 +189,8 @@ def test_a_garden_without_weather_is_one_refusal(garden):
 def test_weather_that_ended_is_said_with_its_age(fair):
     late = replace(fair, now=datetime(2026, 7, 12, 5, 0, tzinfo=UTC))
     told = late.tell("morning")
-    assert ("Weather known only to Fri 10 Jul 02:00, 2 days ago: since then the week before stands "
-            "in, and the figures are wide. Look before you water.\n") in told
+    assert ("Weather known only to Fri 10 Jul 02:00, 2 days ago: the figures are wide. "
+            "Look before you water.\n") in told
     assert "Leans on: the week before, carried on since Fri 10 Jul 02:00.\n" in told
     weather = document(late)["weather"]
     assert weather["newest"] == "2026-07-10T02:00:00+02:00"
@@ -152,7 +201,7 @@ def test_weather_that_ended_is_said_with_its_age(fair):
 def test_weather_that_is_still_fresh_is_not_called_old(fair):
     soon = replace(fair, now=datetime(2026, 7, 10, 5, 0, tzinfo=UTC))
     told = soon.tell("morning")
-    assert "\nWeather known to 02:00.\n" in told
+    assert "\nWeather known to Fri 10 Jul 02:00.\n" in told
     assert "Look before" not in told
 
 
@@ -186,7 +235,7 @@ def test_trees_without_a_pot_and_trees_that_are_gone_are_left_out(fair):
 
 
 def test_an_instant_that_is_none_is_refused(fair):
-    assert fair.refused("morning", "--at", "soon").startswith("instant: 'soon' is not usable")
+    assert fair.refused("morning", "--at", "soon").startswith("instant: 'soon'")
     assert fair.refused("morning", "--at", "2026-07-01").endswith("Add the time: 2026-07-01T07:00.")
 
 

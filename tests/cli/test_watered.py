@@ -74,7 +74,7 @@ def test_an_entry_ahead_of_the_clock_is_made_and_noted(garden):
 
 
 @pytest.mark.parametrize(("args", "said"), [
-    (("99",), "tree or place: '99' is not usable (known: 2, 3, 10, south bench, wall)"),
+    (("99",), "tree or place: '99'. Known: 2, 3, 10, south bench, wall"),
     (("soth bench",), "Did you mean 'south bench'?"),
     (("2", "--litres", "9000"), "0.001 to 500 L"),
     (("2", "--litres", "2kg"), "known: L, l, mL, gal"),

@@ -19,6 +19,7 @@ def test_every_row_is_whole_sourced_and_within_its_range(group):
     assert 50 < group.bud_break_dd < 400
     assert 70 < group.bud_break_day < 130  # mid-March to early May
     assert any(tag in group.source for tag in ("[S", "[J]", "[C]"))
+    assert -20 <= group.roots_bear_c <= 0
     assert all(name == name.strip().lower() and name for name in group.also)
 
 
@@ -27,6 +28,11 @@ def test_conifers_stand_at_the_published_height():
     evergreen = [group for group in GROUPS if group.evergreen and group.conifer]
     assert len(evergreen) >= 6
     assert {group.kcb_peak for group in evergreen} == {0.95}
+
+
+def test_roots_bear_less_frost_the_warmer_a_group_s_home():
+    bear = {group.name: group.roots_bear_c for group in GROUPS}
+    assert bear["spruce"] < bear["juniper"] < bear["box"] < bear["citrus"] < 0.0
 
 
 def test_no_name_belongs_to_two_groups():
@@ -68,7 +74,7 @@ def test_unknown_name_is_refused_with_what_was_meant(said, meant):
 
 @pytest.mark.parametrize("said", ["", "zzz"])
 def test_unknown_name_lists_what_is_known(said):
-    with pytest.raises(Refused, match="known: pine, juniper") as refusal:
+    with pytest.raises(Refused, match="Known: pine, juniper") as refusal:
         groups.find(said)
     assert repr(said) in str(refusal.value)
 

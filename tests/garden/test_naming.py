@@ -23,7 +23,7 @@ def test_the_name_meant_is_found(typed, meant):
 
 def test_unknown_name_says_what_is_known_and_what_to_do():
     refusal = str(unknown("place", "wal", ["wall", "bench"], "Add it first."))
-    assert refusal == ("place: 'wal' is not usable (known: bench, wall). "
+    assert refusal == ("place: 'wal'. Known: bench, wall. "
                        "Did you mean 'wall'? Add it first.")
 
 

@@ -1,14 +1,23 @@
-"""Other processes: killed in the middle, or writing at the same time."""
+"""Other processes: killed in the middle, or writing at the same time.
 
+A fetch that is being kept is killed at 20 random points; `KILLS=100 pytest
+tests/garden/test_processes.py` takes a hundred.
+"""
+
+import os
+import random
 import signal
 import subprocess
 import sys
 import textwrap
+from contextlib import suppress
+from datetime import timedelta
 from pathlib import Path
 
 from garden.told import NOW, start, two_trees
 
 from advisor.garden.store import Garden
+from advisor.weather.services import Request
 
 WRITER = textwrap.dedent("""
     import sys
@@ -86,3 +95,62 @@ def test_two_processes_write_side_by_side(tmp_path):
             f"{tree} {k}" for k in reversed(range(200))]
     turns = [w.split()[0] for w in words[:400]]
     assert sum(a != b for a, b in zip(turns, turns[1:], strict=False)) >= 10  # they took turns
+
+
+KILLS = int(os.environ.get("KILLS", "20"))
+FETCH = textwrap.dedent("""
+    import sys
+    from datetime import datetime, timedelta
+    import numpy as np
+    from advisor.garden.store import Garden, Source
+    from advisor.weather.client import Fetched, StoredAnswer
+    from advisor.weather.services import Request
+
+    path, now, first = sys.argv[1], datetime.fromisoformat(sys.argv[2]), int(sys.argv[3])
+    asked = Request("service", "forecast", "https://example.org", {})
+    hours = 3600 * np.arange(2000) + int(now.timestamp())
+    with Garden.open(path) as garden:
+        for k in range(first, 10**6):
+            at = now + timedelta(minutes=k)
+            answer = StoredAnswer(b"%d " % k * 9999, at, at)
+            print(k, flush=True)
+            with garden.writing():
+                garden.save_fetched(asked, Fetched("new", answer, 200), at)
+                for kind in ("analysis", "forecast"):
+                    garden.save_weather(Source(kind, kind=kind, issued_at=at), {
+                        "hour": hours, "temp_c": np.full(2000, k % 50.0),
+                        "rain_mm": np.full(2000, k % 7.0)}, at)
+""")
+
+
+def test_a_fetch_killed_while_it_is_kept_leaves_the_old_or_the_new_whole(tmp_path):
+    path, chance, first, kept = tmp_path / "garden.db", random.Random(3), 0, 0
+    start(path).close()
+    asked = Request("service", "forecast", "https://example.org", {})
+    for _ in range(KILLS):
+        told = [path, NOW.isoformat(), str(first)]
+        with subprocess.Popen([sys.executable, "-c", FETCH, *map(str, told)], text=True,
+                              stdout=subprocess.PIPE) as process:
+            process.stdout.readline()
+            with suppress(subprocess.TimeoutExpired):  # somewhere in a save, which takes as long
+                process.wait(chance.uniform(0.0, 0.03))
+            process.send_signal(signal.SIGKILL)
+            last = first + len(process.stdout.read().splitlines())
+        with Garden.open(path) as garden:
+            assert garden.verify() == []
+            sources = garden.weather_sources()
+            answer = garden.stored_answer(asked)
+            series = garden.weather(NOW, NOW + timedelta(hours=3000))
+        if not sources:
+            assert answer is None
+            continue
+        newest = int(answer.body.split()[0])
+        assert answer.body == b"%d " % newest * 9999
+        assert newest in (last, last - 1)  # the one being kept, or the one before it
+        assert [(each.name, each.issued_at) for each in sources[:2]] == [
+            (kind, NOW + timedelta(minutes=newest)) for kind in ("forecast", "analysis")]
+        assert len(sources) % 2 == 0
+        assert series["temp_c"].tolist() == [newest % 50.0] * 2000
+        assert series["rain_mm"].tolist() == [newest % 7.0] * 2000
+        first, kept = newest + 1, kept + 1
+    assert kept > KILLS // 3

@@ -141,7 +141,7 @@ def test_every_fault_of_a_record_is_given(names):
 def test_a_tree_without_a_pot_is_not_watered(names):
     names.learn(Tree("5", "oak"))
     assert [str(f.refusal) for f in faults(Watering("5", NOW), names, NOW)] == [
-        "watering of 5: 2026-07-01T05:00:00+00:00 is not usable (no potting is known). "
+        "watering of 5: 2026-07-01T05:00:00+00:00. Wanted: no potting is known. "
         "Say first what it stands in: `advisor repotted`."]
 
 

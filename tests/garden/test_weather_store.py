@@ -10,9 +10,12 @@ from hypothesis import strategies as st
 
 from advisor.errors import Refused
 from advisor.garden.instants import from_seconds, to_seconds
+from advisor.garden.merge import TOLD, WITH_ORIGIN
 from advisor.garden.schema import WEATHER_VALUES
 from advisor.garden.store import Garden, Source
-from advisor.garden.weather_store import WITH_ORIGIN
+from advisor.units import LIMITS
+from advisor.weather.gauge import GaugeTotal
+from advisor.weather.vapour import saturation_kpa
 
 NAN = np.nan
 FIRST = to_seconds(NOW.replace(minute=0))
@@ -38,8 +41,8 @@ def garden(tmp_path):
 
 def test_no_weather_is_empty_columns(garden):
     found = span(garden)
-    assert set(found) == {"hour", *WEATHER_VALUES, *(f"{n}_from" for n in WITH_ORIGIN),
-                          *(f"{n}_source" for n in WITH_ORIGIN)}
+    assert set(found) == {"hour", *WEATHER_VALUES,
+                          *(f"{n}_{told}" for n in WITH_ORIGIN for told in TOLD)}
     assert all(len(column) == 0 for column in found.values())
     assert garden.weather_revision() == 0
 
@@ -82,12 +85,118 @@ def test_the_end_is_left_out(garden):
     assert garden.weather(first + HOUR, first + 2 * HOUR)["temp_c"].tolist() == [2.0]
 
 
+def issued(kind, at=NOW, **told):
+    return Source(f"a {kind}", kind=kind, issued_at=at, **told)
+
+
 def test_a_forecast_issued_later_does_not_count(garden):
-    garden.save_weather(Source("file"), table(FIRST, temp_c=[1.0]), NOW)
-    garden.save_weather(Source("forecast", issued_at=NOW), table(FIRST, temp_c=[9.0]), NOW)
+    garden.save_weather(issued("forecast", NOW - 5 * HOUR), table(FIRST, temp_c=[1.0]), NOW)
+    garden.save_weather(issued("forecast"), table(FIRST, temp_c=[9.0]), NOW)
     assert span(garden, at=NOW - HOUR)["temp_c"].tolist() == [1.0]
     assert span(garden, at=NOW)["temp_c"].tolist() == [9.0]
     assert span(garden)["temp_c"].tolist() == [9.0]
+
+
+KINDS = ("forecast", "analysis", "station", "instrument")
+
+
+@pytest.mark.parametrize(("low", "high"), list(zip(KINDS, KINDS[1:], strict=False)))
+@pytest.mark.parametrize("order", [1, -1])
+def test_what_is_nearer_to_the_pot_replaces_what_is_farther(garden, low, high, order):
+    tables = [(issued(low, NOW + HOUR), table(FIRST, temp_c=[1.0, 2.0, 3.0])),
+              (issued(high), table(FIRST, temp_c=[11.0, NAN, 13.0]))]
+    for source, hours in tables[::order]:
+        garden.save_weather(source, hours, NOW)
+    found = span(garden)
+    assert found["temp_c"].tolist() == [11.0, 2.0, 13.0]  # unknown replaces nothing
+    assert found["temp_c_kind"].tolist() == [high, low, high]
+    assert found["temp_c_source"].tolist() == [f"a {high}", f"a {low}", f"a {high}"]
+    whens = [NOW, NOW + HOUR, NOW]
+    assert found["temp_c_issued"].astype(int).tolist() == [to_seconds(at) for at in whens]
+
+
+def test_a_file_counts_like_a_station_and_as_known_at_any_time(garden):
+    garden.save_weather(Source("file"), table(FIRST, temp_c=[1.0]), NOW)
+    garden.save_weather(issued("forecast", NOW + HOUR), table(FIRST, temp_c=[9.0]), NOW)
+    for at in (NOW - 99 * HOUR, NOW + HOUR, None):
+        found = span(garden, at=at)
+        assert found["temp_c"].tolist() == [1.0]
+        assert found["temp_c_kind"].tolist() == ["file"]
+        assert np.isnat(found["temp_c_issued"]).all()
+    garden.save_weather(issued("station", NOW + HOUR), table(FIRST, temp_c=[2.0]), NOW)
+    assert span(garden)["temp_c"].tolist() == [2.0]  # of one rank, the later
+
+
+def test_what_was_replaced_can_be_asked(garden):
+    tuesday = NOW - 48 * HOUR
+    garden.save_weather(issued("forecast", tuesday), table(FIRST, temp_c=[5.0], rain_mm=[3.0]),
+                        tuesday)
+    garden.save_weather(issued("station", NOW + 9 * HOUR), table(FIRST, temp_c=[8.0]), NOW)
+    believed, known = span(garden, at=tuesday), span(garden)
+    assert (believed["temp_c"].tolist(), known["temp_c"].tolist()) == ([5.0], [8.0])
+    assert known["rain_mm"].tolist() == [3.0]
+    layers, _ = garden.layers(from_seconds(FIRST), from_seconds(FIRST) + HOUR)
+    assert sorted(layer.values["temp_c"].tolist() for layer in layers) == [[5.0], [8.0]]
+
+
+def test_vapour_of_one_source_is_held_to_the_air_of_another(garden):
+    garden.save_weather(issued("forecast"), table(FIRST, temp_c=[30.0], vapour_kpa=[4.0]), NOW)
+    garden.save_weather(issued("station"), table(FIRST, temp_c=[10.0]), NOW)
+    found = span(garden)
+    np.testing.assert_array_equal(found["vapour_kpa"], saturation_kpa(10.0))
+
+
+def test_possible_futures_are_kept_beside_the_series(garden):
+    for at, shift in ((NOW - HOUR, 0.0), (NOW, 10.0)):
+        for number in (0, 1):
+            garden.save_weather(issued("ensemble", at, member=number),
+                                table(FIRST, temp_c=[shift + number]), NOW)
+    assert len(span(garden)["hour"]) == 0
+    found = garden.possible_futures()
+    assert {number: each["temp_c"].tolist() for number, each in found.items()} == {
+        0: [10.0], 1: [11.0]}
+    earlier = garden.possible_futures(NOW - HOUR)
+    assert earlier[1]["temp_c"].tolist() == [1.0]
+    assert garden.possible_futures(NOW - 2 * HOUR) == {}
+
+
+def test_the_same_issue_is_not_kept_twice(garden):
+    first = garden.save_weather(issued("forecast"), table(FIRST, temp_c=[1.0]), NOW)
+    garden.save_weather(issued("forecast", NOW + HOUR), table(FIRST, temp_c=[2.0]), NOW)
+    assert garden.save_weather(issued("forecast"), table(FIRST, temp_c=[1.0]), NOW) == first
+    assert garden.weather_revision() == 2
+
+
+def test_a_value_beyond_its_limits_is_refused_and_nothing_kept(garden):
+    with pytest.raises(Refused, match=r"rain, 2026-07-01T06:00Z: 151 mm in an hour"):
+        garden.save_weather(issued("station"), table(FIRST, rain_mm=[1.0, 151.0]), NOW)
+    assert garden.weather_sources() == []
+
+
+def test_a_kind_that_is_none_is_a_slip_of_the_caller(garden):
+    with pytest.raises(ValueError, match="no kind"):
+        garden.save_weather(issued("rumour"), table(FIRST, temp_c=[1.0]), NOW)
+
+
+def test_the_shares_of_sources_add_up(garden):
+    garden.save_weather(issued("forecast"), table(FIRST, temp_c=[1.0, 1.0, 1.0]), NOW)
+    garden.save_weather(issued("station"), table(FIRST, temp_c=[2.0]), NOW)
+    start = from_seconds(FIRST)
+    used = garden.used(start, start + 4 * HOUR)
+    assert used["temp_c"] == {"": 0.25, "a forecast": 0.5, "a station": 0.25}
+    assert used["rain_mm"] == {"": 1.0}
+
+
+def test_doubts_name_source_reason_and_what_is_used_instead(garden):
+    aside = np.array(["", "set aside: stuck for 9 h", "set aside: stuck for 9 h"], dtype=object)
+    garden.save_weather(issued("station"), table(
+        FIRST, temp_c=[1.0, NAN, NAN], temp_c_from=aside), NOW)
+    garden.save_weather(issued("analysis"), table(FIRST, temp_c=[4.0, 5.0, 6.0]), NOW)
+    (doubt,) = garden.doubts(from_seconds(FIRST), from_seconds(FIRST) + 9 * HOUR)
+    assert (doubt.value, doubt.source, doubt.why) == (
+        "temp_c", "a station", "set aside: stuck for 9 h")
+    assert (doubt.first, doubt.hours, doubt.instead) == (FIRST + 3600, 2, ("a analysis",))
+    assert span(garden)["temp_c"].tolist() == [1.0, 5.0, 6.0]
 
 
 def test_the_newest_source_given_again_is_not_kept_twice(garden):
@@ -102,7 +211,8 @@ def test_the_newest_source_given_again_is_not_kept_twice(garden):
 
 def test_sources_and_revisions_are_told(garden):
     revision = garden.revision()
-    source = Source("s", "a station", "CC BY 4.0", "d", NOW, 52.0, 13.0, 40.0)
+    source = Source("s", "a station", "CC BY 4.0", "d", NOW, 52.0, 13.0, 40.0, "station", 3,
+                    "Data from S")
     garden.save_weather(source, table(FIRST, temp_c=[1.0]), NOW)
     assert garden.weather_sources() == [source]
     assert (garden.revision(), garden.weather_revision()) == (revision + 1, 1)
@@ -146,3 +256,52 @@ def test_merging_is_laying_one_over_the_other(tmp_path_factory, tables):
     assert dict(zip(stamps, zip(found["temp_c"][known], found["temp_c_source"][known],
                                 strict=True), strict=True)) == expected
     assert np.all(np.diff(found["hour"]) == 3600)
+
+
+LIKELY = {"temp_c": st.floats(-20, 40), "vapour_kpa": st.floats(0, 7), "rain_mm": st.floats(0, 150)}
+HOURS = 6
+
+
+@st.composite
+def arrivals(draw):
+    """Draw a mixture of sources with gaps: (source, hours, when it came)."""
+    told = []
+    for k in range(draw(st.integers(1, 5))):
+        kind = draw(st.sampled_from([*KINDS, "file", "ensemble"]))
+        at = NOW + draw(st.integers(-3, 3)) * HOUR
+        source = Source(draw(st.sampled_from("ab")), kind=kind,
+                        issued_at=None if kind == "file" else at)
+        columns = {name: draw(st.lists(each | st.just(NAN), min_size=HOURS, max_size=HOURS))
+                   for name, each in LIKELY.items()}
+        hours = table(FIRST + 3600 * draw(st.integers(0, 12)), **columns)
+        told.append((source, hours, NOW + timedelta(seconds=k)))
+    return told
+
+
+@settings(max_examples=40, deadline=None)
+@given(arrivals(), st.randoms(use_true_random=False),
+       st.lists(st.tuples(st.integers(0, 9), st.floats(0, 100)), max_size=1))
+def test_any_mixture_gives_one_series_whatever_came_first(tmp_path_factory, told, chance, gauge):
+    shuffled = chance.sample(told, len(told))
+    found = []
+    for k, order in enumerate((told, shuffled)):
+        with start(tmp_path_factory.mktemp("w") / f"{k}.db") as garden:
+            for source, hours, at in order:
+                garden.save_weather(source, hours, at)
+            for first, mm in gauge:
+                begin = from_seconds(FIRST) + first * HOUR
+                late = begin + 99 * HOUR
+                with garden.entry(late, "read the gauge") as entry:
+                    garden.add_reading(entry.id, GaugeTotal(begin, begin + 3 * HOUR, mm), late)
+            found.append(span(garden))
+    one, other = found
+    for name, column in one.items():
+        np.testing.assert_array_equal(column, other[name])
+    assert np.all(np.diff(one["hour"]) == 3600)  # complete, in order, each once
+    for name in WEATHER_VALUES:
+        known = one[name][~np.isnan(one[name])]
+        assert ((known >= LIMITS[name].low) & (known <= LIMITS[name].high + 1e-9)).all()
+    both = ~np.isnan(one["temp_c"]) & ~np.isnan(one["vapour_kpa"])
+    assert (one["vapour_kpa"][both] <= saturation_kpa(one["temp_c"][both])).all()
+    for name in WITH_ORIGIN:
+        assert ((one[f"{name}_kind"] == "") == np.isnan(one[name])).all()

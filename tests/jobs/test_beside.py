@@ -9,7 +9,7 @@ from scenes import DAY, FIRST, HOUR, hours, pot, sky
 from advisor.demand import groups
 from advisor.jobs.beside import Kind, beside
 from advisor.jobs.judge import When
-from advisor.jobs.outlook import FROZEN, RAIN_IN, ROWS, TENDER, Outlook, Standing
+from advisor.jobs.outlook import FROZEN, POT_C, RAIN_IN, ROWS, TENDER, Outlook, Standing
 from advisor.jobs.recovery import recovery_of
 
 AT = FIRST + 20 * DAY + 5 * HOUR
@@ -24,20 +24,27 @@ MAPLE = Kind(None, False)
 SPRUCE = Kind(None, False)
 
 
-def asked(kind, air=None, rain=None, frozen=None, tender=1.0):
-    """What is asked of a tree; values are given by hours from now."""
+def told(kind, air=None, rain=None, frozen=None, pot_c=None, tender=1.0, at=AT, target=np.nan):
+    """What is asked of a tree at an instant; values are given by hours from AT."""
     rows = np.zeros((ROWS, 11 * 24), dtype=np.float32)
     rows[TENDER] = tender
-    for row, told in ((RAIN_IN, rain), (FROZEN, frozen)):
-        for hour, value in (told or {}).items():
+    rows[POT_C] = 10.0
+    for row, given in ((RAIN_IN, rain), (FROZEN, frozen), (POT_C, pot_c)):
+        for hour, value in (given or {}).items():
             rows[row, NOW - MIDNIGHT + hour] = value
     weather = hours()
     temp = np.full(weather.temp_c.size, 15.0)
     for hour, value in (air or {}).items():
         temp[NOW + hour] = value
-    standing = Standing(0.3, 0.3, 0.08, np.nan, 2.0, 60.0, 5.0)
-    when = When(sky(replace(weather, temp_c=temp), AT), AT, [AT + 12 * HOUR, AT + DAY])
-    found = beside(Outlook(MIDNIGHT, rows, standing), when, kind)
+    standing = Standing(0.3, 0.3, 0.08, target, 2.0, 60.0, 5.0)
+    when = When(sky(replace(weather, temp_c=temp), at), at, [at + 12 * HOUR, at + DAY])
+    return beside(Outlook(MIDNIGHT, rows, standing), when, kind)
+
+
+def asked(kind, **weather):
+    """What is asked, by what is to be done: hours from AT and an amount."""
+    found = told(kind, **weather)
+    assert len({each.do for each in found}) == len(found)
     return {each.do: (each.start and (each.start - AT) / HOUR,
                       each.end and (each.end - AT) / HOUR, each.amount) for each in found}
 
@@ -75,6 +82,12 @@ def test_another_tree_is_tipped_only_if_it_likes_to_dry(kind, mm, asked_for):
     assert set(asked(kind, rain={10: mm})) == asked_for
 
 
+@pytest.mark.parametrize("kind", [PINE, RECOVERING])
+def test_a_heavy_box_is_never_tipped(kind):
+    assert "tip" in asked(kind, rain={10: 90.0})
+    assert "tip" not in asked(replace(kind, heavy=True), rain={10: 90.0})
+
+
 def test_rain_after_three_days_is_not_asked_about_yet():
     assert asked(RECOVERING, rain={71: 9.0})
     assert asked(RECOVERING, rain={72: 9.0}) == {}
@@ -106,9 +119,63 @@ def test_frost_hurts_soft_leaves(kind, tender, in_danger):
     assert ("bring_in" in asked(kind, air=FROST_NIGHT, tender=tender)) == in_danger
 
 
-def test_zero_is_no_frost_and_only_the_coming_night_counts():
-    assert asked(RECOVERING, air=during(19, 23, 0.0)) == {}
+@pytest.mark.parametrize("kind", [RECOVERING, BROAD, MAPLE])
+@pytest.mark.parametrize(("degrees", "in_danger"), [
+    (0.0, False), (-0.5, False), (-1.0, False), (-1.1, True)])
+def test_a_little_frost_is_no_reason(kind, degrees, in_danger):
+    assert ("bring_in" in asked(kind, air=during(19, 23, degrees))) == in_danger
+
+
+def test_only_the_coming_night_counts():
+    assert asked(RECOVERING, air=during(23, 27, -2.0))
     assert asked(RECOVERING, air=during(24, 28, -2.0)) == {}
+
+
+NIGHTS = during(19, 23, -2.0) | during(43, 47, -4.0) | during(67, 71, -3.0)
+
+
+def test_a_spell_of_three_nights_is_in_once_and_out_once():
+    first = asked(MAPLE, air=NIGHTS)
+    assert first == {"bring_in": (19.0, 71.0, -4.0)}  # out again is for a later round to say
+    second = asked(MAPLE, air=NIGHTS, at=AT + DAY)
+    assert second == {"bring_in": (43.0, 71.0, -4.0)}
+    third = asked(MAPLE, air=NIGHTS, at=AT + 2 * DAY)
+    assert third == {"bring_in": (67.0, 71.0, -3.0), "take_out": (71.0, None, 0.0)}
+    assert asked(MAPLE, air=NIGHTS, at=AT + 3 * DAY) == {}
+
+
+def test_a_spell_ends_where_a_day_stays_mild():
+    nights = during(19, 23, -2.0) | during(48, 52, -4.0)
+    found = asked(MAPLE, air=nights)
+    assert found == {"bring_in": (19.0, 23.0, -2.0), "take_out": (23.0, None, 0.0)}
+
+
+@pytest.mark.parametrize(("group", "degrees", "in_danger"), [
+    ("citrus", -3.0, True), ("citrus", -0.9, False), ("azalea", -3.0, False),
+    ("azalea", -6.1, True), ("spruce", -17.0, False)])
+def test_roots_in_a_pot_bear_the_frost_of_their_group(group, degrees, in_danger):
+    kind = Kind(None, False, groups.find(group).roots_bear_c)
+    found = told(kind, pot_c=during(20, 26, degrees), tender=0.0)
+    assert [(each.do, each.why) for each in found] == [
+        ("bring_in", "frost in the roots"), ("take_out", "frost over")] * in_danger
+    if in_danger:
+        assert found[0].amount == pytest.approx(degrees)
+
+
+def test_of_frost_in_leaf_and_roots_the_roots_are_told():
+    found = told(replace(MAPLE, roots_bear_c=-9.0), air=during(19, 23, -14.0),
+                 pot_c={22: -10.0})
+    assert (found[0].why, found[0].amount) == ("frost in the roots", -10.0)
+
+
+@pytest.mark.parametrize(("kind", "why"), [
+    (RECOVERING, "frost in recovery"), (BROAD, "frost in recovery"), (MAPLE, "frost in leaf")])
+def test_why_it_is_brought_in(kind, why):
+    assert told(kind, air=FROST_NIGHT)[0].why == why
+
+
+def test_frost_within_the_hour_is_brought_in_now():
+    assert asked(MAPLE, air=during(0, 2, -2.0))["bring_in"][0] is None
 
 
 def test_where_it_stays_cold_it_is_not_taken_out_again():
@@ -129,6 +196,14 @@ def test_where_it_stays_cold_it_is_not_taken_out_again():
 def test_heat_asks_for_shade_where_there_are_few_roots(kind, degrees, asked_for):
     found = asked(kind, air=during(6, 10, degrees))
     assert found == ({"shade": (6.0, 10.0, degrees)} if asked_for else {})
+
+
+@pytest.mark.parametrize(("target", "why"), [
+    (np.nan, "cannot last"), (32.0, "roots cannot keep up")])
+def test_a_tree_that_cannot_last_is_shaded(target, why):
+    (shade,) = told(replace(PINE, beyond=True), target=target)
+    assert (shade.do, shade.why) == ("shade", why)
+    assert (shade.start, shade.end) == (AT, AT + 12 * HOUR)
 
 
 def test_a_frozen_pot_is_left_until_the_thaw():

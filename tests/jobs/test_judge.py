@@ -140,6 +140,48 @@ def test_later_today_the_litres_are_those_of_then():
     assert called.litres == pytest.approx(0.7 * 2.0 / (1.0 - RUNS_OUT), rel=1e-6)
 
 
+# --- full pots, and pots that cannot last -------------------------------------------------
+
+
+def full(mid, past=1.0, **more):
+    return outlook(from_hour(0, past), left=(mid - 0.05, mid, mid + 0.05), **more)
+
+
+@pytest.mark.parametrize(("mid", "verdict"), [
+    (0.91, WATER_NOW), (0.93, LEAVE), (1.0, LEAVE), (1.05, LEAVE)])
+def test_a_full_pot_is_left_and_told(mid, verdict):
+    called = judge(full(mid), when())
+    assert called.verdict == verdict
+    assert called.lasts == (verdict == WATER_NOW)  # where nothing is known of a watering, it is
+
+
+def test_a_full_pot_comes_up_at_the_next_round_and_needs_no_look():
+    called = judge(full(0.95), when())
+    assert (called.next, called.worth_a_look) == (MIDNIGHT + EVENING * HOUR, 0.0)
+    wide = outlook(from_hour(0, 0.3), left=(0.6, 0.95, 1.0))
+    assert judge(wide, when()).worth_a_look == 0.0
+
+
+def test_a_full_pot_that_lasts_is_left_without_a_word():
+    called = judge(full(0.95, past=0.0), when())
+    assert (called.verdict, called.lasts, called.next) == (LEAVE, True, None)
+
+
+def test_a_full_pot_dry_to_its_target_is_watered():
+    called = judge(full(0.95, past=0.0, target=32.0, reached=1.0), when())
+    assert called.verdict == WATER_NOW
+
+
+@pytest.mark.parametrize(("hour", "past", "lasts"), [
+    (EVENING, 0.9, False), (EVENING, 0.51, False), (EVENING, 0.5, True),
+    (EVENING + 1, 1.0, True)])
+def test_watered_it_lasts_to_the_next_round_more_likely_than_not(hour, past, lasts):
+    after = After(first_hour() + NOW, np.stack([from_hour(hour, past), from_hour(0, 0.0)]))
+    called = judge(outlook(from_hour(0), after=after), when())
+    assert called.verdict == WATER_NOW
+    assert called.lasts == lasts
+
+
 # --- next and perhaps ---------------------------------------------------------------------
 
 

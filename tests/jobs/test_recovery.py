@@ -1,4 +1,5 @@
 from datetime import timedelta
+from zoneinfo import ZoneInfo
 
 import pytest
 from scenes import DAY, FIRST, model, pot, tree
@@ -62,11 +63,13 @@ def test_a_depth_told_goes_before_the_default_even_in_shallow_soil():
     assert recovery_of(worked(), PINE, 30.0).target_mm is None
 
 
-def test_the_day_of_repotting_is_the_first():
+@pytest.mark.parametrize(("zone", "after_h", "day"), [
+    ("UTC", 0, 1), ("UTC", 23, 1), ("UTC", 24, 2), ("UTC", 24 * 41, 42),
+    ("Europe/Berlin", 21, 1), ("Europe/Berlin", 22, 2),  # midnight, two hours before UTC's
+    ("America/New_York", 3, 1), ("America/New_York", 4, 2), ("America/New_York", 28, 3)])
+def test_the_day_of_repotting_is_the_first_and_turns_at_local_midnight(zone, after_h, day):
     recovery = recovery_of(worked(), PINE, 84.0)
-    days = [recovery.day(FIRST + after) for after in
-            (timedelta(0), timedelta(hours=23), DAY, 41 * DAY)]
-    assert days == [1, 1, 2, 42]
+    assert recovery.day(FIRST + timedelta(hours=after_h), ZoneInfo(zone)) == day
 
 
 SHALLOW = {"inside_mm": (300.0, 200.0), "soil_depth_mm": 30.0}

@@ -86,6 +86,41 @@ def test_limits_are_lines_with_plain_words():
     assert len(styles) > 1  # apart in grey
 
 
+def test_the_limit_may_be_another_s():
+    left = charts.dry_down(data(limit=0.15, limit_label="root soil: not below")).left
+    assert "root soil: not\nbelow 15 %" in words(left)
+    assert not any("wants water" in text for text in words(left))
+
+
+def test_the_old_ball_is_a_dotted_line_named_beside_it():
+    sample = data()
+    left = charts.dry_down(replace(sample, ball=sample.available.mid - 0.1)).left
+    (ball,) = [line for line in curves(left) if line.get_linestyle() == ":"]
+    np.testing.assert_allclose(ball.get_ydata(), 100 * sample.available.mid - 10)
+    assert ball.get_linewidth() < min(
+        line.get_linewidth() for line in curves(left) if line is not ball)
+    (name,) = [text for text in left.texts if text.get_text() == "root soil"]
+    x, y = name.xy
+    assert y == pytest.approx(np.interp(x, ball.get_xdata(), ball.get_ydata()))
+    assert name.get_verticalalignment() == "top"  # away from the line of the whole pot
+
+
+def test_no_old_ball_no_line():
+    left = charts.dry_down(data()).left
+    assert len(curves(left)) == 2
+    assert "root soil" not in words(left)
+
+
+@pytest.mark.parametrize(("ahead", "named"), [(96, "coming, if nothing is poured"), (10, "coming")])
+def test_what_is_coming_is_named_as_room_allows(ahead, named):
+    panels = charts.dry_down(data(now=START + PAST + COMING - 1 - ahead))
+    assert named in words(panels.rain)
+    figure = panels.rain.figure
+    figure.canvas.draw()
+    right = max(text.get_window_extent().x1 for text in panels.rain.texts)
+    assert right <= figure.canvas.get_width_height()[0]
+
+
 def test_depth_runs_down_from_the_surface():
     sample = data()
     depth = charts.dry_down(sample).depth
@@ -136,7 +171,7 @@ def test_no_watering_no_word():
 
 
 def test_now_is_named_in_local_time():
-    assert {"now, Sat 4, 00:00", "coming"} <= set(words(charts.dry_down(data()).rain))
+    assert {"now, Sat 4, 00:00", "coming, if nothing is poured"} <= set(words(charts.dry_down(data()).rain))
     tokyo = words(charts.dry_down(data(zone="Asia/Tokyo")).rain)
     assert "now, Sat 4, 07:00" in tokyo
 
@@ -262,6 +297,7 @@ def test_a_folder_that_is_not_there_is_refused(tmp_path):
     [
         ({"rain_mm": np.zeros(5)}, "chart, rain: 5 values"),
         ({"dry": charts.Spread(*[np.zeros(9)] * 3)}, "chart, dry depth: 9 values"),
+        ({"ball": np.zeros(5)}, "chart, root soil: 5 values"),
         ({"times": START + np.arange(1)}, "chart: 1 hours"),
     ],
 )

@@ -40,6 +40,16 @@ def test_a_tree_is_judged_by_its_limit_or_by_its_target():
     assert (recovering.limit, recovering.harm, recovering.target_mm) == (0.15, 0.08, 32.0)
 
 
+def test_the_limit_of_a_recovering_tree_is_that_of_its_old_ball():
+    assert chart_data(story()).limit_label == "wants water below"
+    assert chart_data(story(Told(target_mm=32.0))).limit_label == "root soil: not below"
+
+
+def test_the_old_ball_is_drawn_where_there_is_one():
+    assert chart_data(story()).ball is None
+    assert set(chart_data(story(Told(ball=0.375))).ball) == {0.375}
+
+
 @pytest.mark.parametrize(("place", "name", "title"), [
     ("wall", "Old One", "7  Old One, wall"), ("", "Old One", "7  Old One"), ("", "", "7  pine")])
 def test_the_title_says_which_tree(place, name, title):
@@ -48,7 +58,7 @@ def test_the_title_says_which_tree(place, name, title):
 
 @pytest.mark.parametrize("target_mm", [float("nan"), 32.0])
 def test_no_two_labels_in_the_margin_overlap(target_mm):
-    figure = drawing(story(Told(target_mm=target_mm)))
+    figure = drawing(story(Told(target_mm=target_mm, ball=0.4)))
     canvas = FigureCanvasAgg(figure)
     canvas.draw()
     labels = [each for axes in figure.axes for each in axes.texts

@@ -28,10 +28,10 @@ DUE = Told("water_now", left=(0.2, 0.35, 0.5), chance=0.64, litres=0.42)
 LEFT = Told()
 LATER = Told("water_later", left=(0.4, 0.5, 0.7), chance=0.2, litres=0.61, next=EVENING)
 LOOK = Told("look_first", call="water_now", left=(0.2, 0.45, 0.7), chance=0.4, litres=1.23)
-FRIDAY = local("2026-07-03T07:00")
+FRIDAY, SATURDAY = local("2026-07-03T07:00"), local("2026-07-04T07:00")
 RECOVERY = Recovery(AT - timedelta(days=9, hours=-2), AT + timedelta(days=33), 32.0, dry=True)
 DRYING = Told(dry_mm=(8.0, 19.0, 27.0), left=(0.4, 0.55, 0.7), target_mm=32.0, recovery=RECOVERY,
-              ball=0.48, chance=0.01, next=FRIDAY, perhaps=TOMORROW,
+              ball=0.48, chance=0.01, next=SATURDAY, perhaps=FRIDAY,
               reached=Reached(local("2026-07-02T13:00"), local("2026-07-03T15:00"),
                               local("2026-07-09T12:00")))
 HEAD = "Wednesday 1 July 2026, 07:00\nWeather known to Mon 6 Jul 07:00.\n"
@@ -52,9 +52,9 @@ def test_where_most_is_due_the_exceptions_are_named():
                ("11", LEFT)]
     assert text(*benches) == """\
 South bench: water everything but 3 and 11, 1.6 L
-  3  pine: leave; next tomorrow morning
+  3  pine: leave; next: tomorrow morning
       damp: about 80 % of its water left (60-90 %), wants it at 30 %
-  11  pine: leave; next tomorrow morning
+  11  pine: leave; next: tomorrow morning
       damp: about 80 % of its water left (60-90 %), wants it at 30 %
     litres each: 1 0.4 L, 2 0.4 L, 4 0.4 L, 5 0.4 L
 
@@ -74,12 +74,12 @@ def test_where_few_are_due_they_are_named():
              ("5", replace(LEFT, next=None))]
     assert text(*trees) == """\
 South bench: water 1 and nothing else, 0.4 L
-  1  pine: water now, 0.4 L; next tomorrow morning
+  1  pine: water now, 0.4 L; next: tomorrow morning
       drying: about 35 % of its water left (20-50 %), wants it at 30 %
-      64 % chance of being past that by this evening
-    leave 2 and 4; next tomorrow morning
-    leave 3; next Friday morning
-    leave 5; not within the days foreseen
+      64 % chance of falling below 30 % by this evening
+    leave 2 and 4; next: tomorrow morning
+    leave 3; next: Friday morning
+    leave 5; not in the 13 days foreseen
 
 1 to water now (0.4 L), 4 to leave.""".replace("drying", "dry on top")
 
@@ -87,7 +87,7 @@ South bench: water 1 and nothing else, 0.4 L
 def test_where_nothing_is_due_it_says_so():
     assert text(("1", LEFT), ("2", LEFT)) == """\
 South bench: nothing to water now
-    leave 1 and 2; next tomorrow morning
+    leave 1 and 2; next: tomorrow morning
 
 Nothing to water now, 2 to leave."""
 
@@ -106,8 +106,8 @@ def test_later_today_has_a_line_of_its_own():
 South bench: nothing to water now
   1  pine: water this evening, 0.6 L
       drying: about 50 % of its water left (40-70 %), wants it at 30 %
-      should pass that by tomorrow morning unless watered this evening
-    leave 2; next tomorrow morning
+      should fall below that by tomorrow morning unless watered this evening
+    leave 2; next: tomorrow morning
 
 Nothing to water now, 1 later today, 1 to leave."""
 
@@ -124,9 +124,9 @@ def test_look_first_asks_for_the_right_reading(dressing, reading):
 South bench: nothing to water now
   1  pine: look first; if it wants water, 1.2 L
       drying: about 45 % of its water left (20-70 %), wants it at 30 %
-      40 % chance of being past that by this evening
+      40 % chance of falling below 30 % by this evening
       the figures are unsure{joined} {reading}
-    leave 2; next tomorrow morning
+    leave 2; next: tomorrow morning
 
 Nothing to water now, 1 to look at first, 1 to leave."""
 
@@ -134,11 +134,11 @@ Nothing to water now, 1 to look at first, 1 to leave."""
 def test_a_recovering_tree_says_how_deep_it_is_dry():
     assert text(("1", DRYING), ("2", LEFT)) == """\
 South bench: nothing to water now
-  1  pine: leave; next Friday morning, perhaps tomorrow morning
+  1  pine: leave; next: Saturday morning, perhaps Friday morning
       dry to 19 of 32 mm (8-27 mm), 55 % of its water left, 48 % in the old root ball
       reaches its depth Friday afternoon (tomorrow midday at the earliest, Thu 9 Jul at the latest)
-      day 9 after repotting
-    leave 2; next tomorrow morning
+      day 10 after repotting
+    leave 2; next: tomorrow morning
 
 Nothing to water now, 2 to leave."""
 
@@ -149,11 +149,11 @@ def test_what_else_is_asked_for_stands_with_its_tree():
             Beside("take_out", TOMORROW, None, "frost over"))
     assert text(("1", replace(DUE, also=also)), ("2", DUE), ("3", DUE)) == """\
 South bench: water everything, 1.2 L
-  1  pine: water now, 0.4 L; next tomorrow morning
+  1  pine: water now, 0.4 L; next: tomorrow morning
       dry on top: about 35 % of its water left (20-50 %), wants it at 30 %
-      64 % chance of being past that by this evening
+      64 % chance of falling below 30 % by this evening
       keep the rain off from 19:00 to Fri 3 Jul 07:00: about 18 mm would undo the drying
-      bring it in before Thu 2 Jul 02:00: frost to -2 °C expected
+      bring it in before Thu 2 Jul 02:00: frost to -2 °C expected, and soft leaves
       take it out again at Thu 2 Jul 07:00
     litres each: 2 0.4 L, 3 0.4 L
 
@@ -163,9 +163,9 @@ South bench: water everything, 1.2 L
 def test_every_tree_has_its_line_where_asked_for():
     lines = text(("1", DUE), ("2", DUE), ("3", LEFT), every=True).splitlines()
     assert [line for line in lines if re.match(r"  \S", line)] == [
-        "  1  pine: water now, 0.4 L; next tomorrow morning",
-        "  2  pine: water now, 0.4 L; next tomorrow morning",
-        "  3  pine: leave; next tomorrow morning"]
+        "  1  pine: water now, 0.4 L; next: tomorrow morning",
+        "  2  pine: water now, 0.4 L; next: tomorrow morning",
+        "  3  pine: leave; next: tomorrow morning"]
     assert "litres each" not in "".join(lines)
 
 
@@ -186,12 +186,12 @@ def test_a_garden_without_trees():
 
 
 @pytest.mark.parametrize(("newest", "says"), [
-    (AT + timedelta(hours=1), "Weather known to 08:00."),
+    (AT + timedelta(hours=1), "Weather known to Wed 1 Jul 08:00."),
     (AT - timedelta(hours=12), "Weather known to Tue 30 Jun 19:00."),
-    (AT - timedelta(hours=13), "Weather known only to Tue 30 Jun 18:00, 13 h ago: since then the "
-     "week before stands in, and the figures are wide. Look before you water."),
-    (AT - timedelta(days=3), "Weather known only to Sun 28 Jun 07:00, 3 days ago: since then the "
-     "week before stands in, and the figures are wide. Look before you water."),
+    (AT - timedelta(hours=13), "Weather known only to Tue 30 Jun 18:00, 13 h ago: the figures "
+     "are wide. Look before you water."),
+    (AT - timedelta(days=3), "Weather known only to Sun 28 Jun 07:00, 3 days ago: the "
+     "figures are wide. Look before you water."),
     (local("2027-01-01T00:00"), "Weather known to Fri 1 Jan 2027 00:00.")])
 def test_how_old_the_weather_is(newest, says):
     told = round_text(round_of([tree("1", LEFT)]), Leaning(newest, ()))
@@ -212,8 +212,10 @@ ALL = [Told("water_now", litres=0.3), LATER, LEFT, LOOK, replace(LOOK, dressing=
        replace(DRYING, recovery=replace(RECOVERY, target_mm=None), target_mm=float("nan")),
        replace(DUE, recovery=replace(RECOVERY, dry=False)),
        replace(LEFT, next=None, rain=(5, 9.0)),
-       *(replace(LEFT, also=(Beside(do, EVENING, end, "", 7.0),)) for end in (TOMORROW, None)
-         for do in ("keep_rain_off", "tip", "shade", "bring_in", "take_out", "frozen_leave"))]
+       *(replace(LEFT, also=(Beside("", EVENING, end, why, 7.0),)) for end in (TOMORROW, None)
+         for why in ("rain in recovery", "days of rain", "heat in recovery", "cannot last",
+                     "roots cannot keep up", "frost in recovery", "frost in leaf",
+                     "frost in the roots", "frost over", "frozen"))]
 
 
 @pytest.mark.parametrize("us", [False, True])
@@ -235,7 +237,7 @@ def document(*trees, leaning=FRESH):
 
 
 def test_the_document_has_the_keys_it_promises():
-    told = document(("1", replace(DRYING, also=(Beside("tip", EVENING, None, "", 20.0),))))
+    told = document(("1", replace(DRYING, also=(Beside("tip", EVENING, None, "days of rain", 20.0),))))
     assert list(told) == ["at", "site", "weather", "trees"]
     assert list(told["weather"]) == ["newest", "age_h", "leans_on"]
     (one,) = told["trees"]
@@ -250,12 +252,12 @@ def test_a_whole_tree_of_the_document():
         "tree": "1", "place": "south bench", "verdict": "leave",
         "available_left": {"low": 0.4, "mid": 0.55, "high": 0.7},
         "dry_depth_mm": {"low": 8.0, "mid": 19.0, "high": 27.0},
-        "chance_past_limit": 0.01, "litres": 0.0, "next": "2026-07-03T07:00:00+02:00",
+        "chance_past_limit": 0.01, "litres": 0.0, "next": "2026-07-04T07:00:00+02:00",
         "why": ["dry to 19 of 32 mm (8-27 mm), 55 % of its water left, 48 % in the old root ball",
                 "reaches its depth Friday afternoon (tomorrow midday at the earliest, "
-                "Thu 9 Jul at the latest)", "day 9 after repotting"],
+                "Thu 9 Jul at the latest)", "day 10 after repotting"],
         "also": [],
-        "recovery": {"day": 9, "target_mm": 32.0,
+        "recovery": {"day": 10, "target_mm": 32.0,
                      "reaches_target": {"low": "2026-07-02T13:00:00+02:00",
                                         "mid": "2026-07-03T15:00:00+02:00",
                                         "high": "2026-07-09T12:00:00+02:00"},

@@ -156,7 +156,7 @@ def test_zone_and_place_may_come_from_the_site(written: Write) -> None:
     ("text", "words"),
     [
         (HEAD + "\n2026-07-01,10,20\n", "line 4, 2026-07-01, tmax and tmin: 10 and 20 °C"),
-        (HEAD + "\n2026-07-01,75,20\n", "line 4, 2026-07-01, tmax: 75 C is not usable (-60 to 60"),
+        (HEAD + "\n2026-07-01,75,20\n", "line 4, 2026-07-01, tmax: 75 C. Wanted: -60 to 60"),
         (HEAD + ",dew point [C]\n2026-07-01,20,10,21\n", "dew point not above tmax"),
         (
             HEAD + ",humidity max [%],humidity min [%]\n2026-07-01,20,10,40,60\n",
@@ -165,7 +165,7 @@ def test_zone_and_place_may_come_from_the_site(written: Write) -> None:
         (HEAD + ",rain [mm]\n2026-07-01,20,10,-1\n", "rain: -1 mm"),
         (HEAD + ",radiation [MJ/m2]\n2026-07-01,20,10,326\n", "0 to 50 MJ/m²"),
         (HEAD + ",radiation [MJ/m2]\n2026-12-21,5,0,22\n", "with the sun of that day"),
-        (HEAD + ",sunshine [h]\n2026-12-21,5,0,9\n", "sunshine: 9.0 h is not usable (at most 8."),
+        (HEAD + ",sunshine [h]\n2026-12-21,5,0,9\n", "sunshine: 9.0 h. Wanted: at most 8."),
         (HEAD + "\n2026-07-01,20,10\n2026-07-01,20,10\n", "line 5, day"),
         (HEAD + "\n2026-07-02,20,10\n2026-07-01,20,10\n", "days in order"),
         (HEAD + "\n2026-07-01,20,10\n2062-07-01,20,10\n", "at most 400 days"),

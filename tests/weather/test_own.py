@@ -120,9 +120,9 @@ ROW = "2026-07-01 05:00,14,1\n"
         (HEAD + "2026-07-01 05:00,14\n" + ROW.replace("05", "06"), "line 2: 2 fields"),
         (HEAD + "2026-07-01 05:00,warm,1\n", "line 2, temp: 'warm'"),
         (HEAD + "2026-07-01 05:00,1_4,1\n", "line 2, temp: '1_4'"),
-        (HEAD + "2026-07-01 05:00,75,1\n", "line 2, temp: 75 C is not usable (-60 to 60 °C)"),
+        (HEAD + "2026-07-01 05:00,75,1\n", "line 2, temp: 75 C. Wanted: -60 to 60 °C"),
         (HEAD + "2026-07-01 05:00,14,-1\n", "line 2, wind: -1 m/s"),
-        (HEAD + ROW + ROW, "line 3, hour: 2026-07-01T05:00Z is not usable (the same hour"),
+        (HEAD + ROW + ROW, "line 3, hour: 2026-07-01T05:00Z. Wanted: the same hour"),
         ("# latitude: north\n" + HEAD + ROW, "remark 'latitude': north"),
         ("date,max,min\n1,2,3\n", "not a weather file"),
         ("<html><body>404</body></html>\n", "not a weather file"),
@@ -142,8 +142,8 @@ def test_all_refused_rows_are_listed_with_their_lines(written: Write) -> None:
     with pytest.raises(ManyRefused) as refusal:
         files.read(written(text))
     assert [str(one) for one in refusal.value.refusals] == [
-        "line 3, temp: 75 C is not usable (-60 to 60 °C). Check the number and its unit.",
-        "line 4, wind: -1 m/s is not usable (0 to 60 m/s). Check the number and its unit.",
+        "line 3, temp: 75 C. Wanted: -60 to 60 °C. Check the number and its unit.",
+        "line 4, wind: -1 m/s. Wanted: 0 to 60 m/s. Check the number and its unit.",
     ]
 
 

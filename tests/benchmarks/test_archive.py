@@ -1,0 +1,73 @@
+"""A year of hourly archive: parsed, checked and stored, beside importing pandas and pvlib.
+
+pytest tests/benchmarks/test_archive.py -s
+"""
+
+import json
+import subprocess
+import sys
+import time
+from datetime import UTC, datetime
+from pathlib import Path
+
+import numpy as np
+
+from advisor.garden.records import Site
+from advisor.garden.store import Garden, Source
+from advisor.jobs.air import arrays_of
+from advisor.weather import quality
+from advisor.weather.services import openmeteo
+
+NOW = datetime(2026, 7, 1, tzinfo=UTC)
+SITE = Site(52.1, 5.18, 2.0, "Europe/Amsterdam")
+TIMES = 3
+
+
+def year() -> bytes:
+    """Write a year as the archive answers."""
+    at = np.arange("2025-01-01T00:00", "2026-01-01T00:00", dtype="datetime64[h]")
+    t = np.arange(len(at))
+    temp = np.round(10 + 8 * np.sin(t / 8760 * 6.28) + 4 * np.sin((t - 8) / 24 * 6.28), 1)
+    chance = np.random.default_rng(5)
+    columns = {
+        "temperature_2m": (temp, "°C"), "relative_humidity_2m": (np.full(len(t), 70), "%"),
+        "dew_point_2m": (temp - 5, "°C"), "wind_speed_10m": (chance.gamma(3, 1, len(t)), "m/s"),
+        "shortwave_radiation": (np.maximum(0, 500 * np.sin((t % 24 - 6) / 12 * 3.14)), "W/m²"),
+        "cloud_cover": (chance.integers(0, 101, len(t)), "%"),
+        "precipitation": (np.round(np.maximum(0, chance.normal(-1, 1, len(t))), 1), "mm"),
+        "surface_pressure": (np.round(1000 + chance.normal(0, 5, len(t)), 1), "hPa"),
+    }
+    return json.dumps({
+        "latitude": 52.1, "longitude": 5.18, "elevation": 2.0, "utc_offset_seconds": 0,
+        "hourly_units": {"time": "iso8601", **{name: unit for name, (_, unit) in columns.items()}},
+        "hourly": {"time": [str(each) for each in at.astype("datetime64[m]")],
+                   **{name: np.round(each, 2).tolist() for name, (each, _) in columns.items()}},
+    }).encode()
+
+
+def stored(body: bytes, path: Path) -> float:
+    """Parse, check and store a year; give the time it took [s]."""
+    with Garden.create(path, SITE, NOW) as garden:
+        began = time.perf_counter()
+        for answer in openmeteo.read(body, issued_at=NOW, interface="archive"):
+            hours = quality.set_aside(arrays_of(answer.series.hours), SITE.latitude_deg,
+                                      sensor=answer.kind == "station")
+            garden.save_weather(Source("archive", kind=answer.kind, issued_at=answer.issued_at),
+                                hours, NOW)
+        return time.perf_counter() - began
+
+
+def imported() -> float:
+    began = time.perf_counter()
+    subprocess.run([sys.executable, "-c", "import pandas, pvlib"], check=True)
+    return time.perf_counter() - began
+
+
+def test_a_year_of_archive_is_stored_while_libraries_load(tmp_path: Path) -> None:
+    body = year()
+    took = [stored(body, tmp_path / f"{k}.db") for k in range(TIMES)]
+    beside = [imported() for _ in range(TIMES)]
+    print(f"\na year of archive {min(took):.2f} s, import pandas, pvlib {min(beside):.2f} s, "
+          f"{min(took) / min(beside):.2f} x")
+    with Garden.open(tmp_path / "0.db") as garden:
+        assert len(garden.weather(NOW.replace(year=2024), NOW)["hour"]) == 8760
