@@ -41,10 +41,10 @@ def test_days_come_back_as_given(garden):
     assert garden.days_digest() == "abc"
 
 
-def test_days_are_replaced_by_date(garden):
+def test_days_are_replaced_whole(garden):
     garden.save_days(days("2026-06-30", "2026-07-01"))
     garden.save_days(days("2026-07-01", et0=5.0))
-    assert garden.days(date(2026, 1, 1), date(2026, 12, 31))["et0_mm"].tolist() == [4.0, 5.0]
+    assert garden.days(date(2026, 1, 1), date(2026, 12, 31))["et0_mm"].tolist() == [5.0]
     assert len(garden.days(date(2025, 1, 1), date(2025, 12, 31))["date"]) == 0
 
 
@@ -68,16 +68,12 @@ def test_what_all_places_share_lies_beside_them(garden):
     assert (found["temp_c"].tolist(), found["rain_mm"].tolist()) == ([1.0, 2.0], [0.0, 0.0])
 
 
-@pytest.mark.parametrize(("first", "expected"), [
-    (1, [0.1, 9.0, 9.0]), (2, [0.1, 0.2, 9.0, 9.0]), (4, [0.1, 0.2, 0.3, np.nan, 9.0, 9.0]),
-    (-3, [9.0, 9.0, np.nan, 0.1, 0.2, 0.3]),
-])
-def test_hours_given_later_are_laid_over_those_kept(garden, first, expected):
+def test_hours_are_replaced_whole(garden):
     garden.save_hours("wall", "a", *hours(0, 0.1, 0.2, 0.3))
-    garden.save_hours("wall", "b", *hours(first, 9.0, 9.0))
+    garden.save_hours("wall", "b", *hours(1, 9.0, 9.0))
     found = garden.hours("wall")
-    np.testing.assert_array_equal(found["et0_mm"], expected)
-    assert found["hour"][0] == FIRST + 3600 * min(first, 0)
+    assert (found["hour"].tolist(), found["et0_mm"].tolist()) == (
+        [FIRST + 3600, FIRST + 7200], [9.0, 9.0])
     assert garden.hours_digest("wall") == "b"
 
 

@@ -44,7 +44,7 @@ def test_no_weather_is_empty_columns(garden):
     assert set(found) == {"hour", *WEATHER_VALUES,
                           *(f"{n}_{told}" for n in WITH_ORIGIN for told in TOLD)}
     assert all(len(column) == 0 for column in found.values())
-    assert garden.weather_revision() == 0
+    assert garden.weather_revision() == ""
 
 
 def test_a_table_comes_back_with_its_origins(garden):
@@ -164,7 +164,7 @@ def test_the_same_issue_is_not_kept_twice(garden):
     first = garden.save_weather(issued("forecast"), table(FIRST, temp_c=[1.0]), NOW)
     garden.save_weather(issued("forecast", NOW + HOUR), table(FIRST, temp_c=[2.0]), NOW)
     assert garden.save_weather(issued("forecast"), table(FIRST, temp_c=[1.0]), NOW) == first
-    assert garden.weather_revision() == 2
+    assert garden.weather_revision() == "2.2.0"
 
 
 def test_a_value_beyond_its_limits_is_refused_and_nothing_kept(garden):
@@ -206,7 +206,7 @@ def test_the_newest_source_given_again_is_not_kept_twice(garden):
     garden.save_weather(two, table(FIRST, temp_c=[2.0]), NOW)
     garden.save_weather(one, table(FIRST, temp_c=[1.0]), NOW)
     assert span(garden)["temp_c"].tolist() == [1.0]
-    assert garden.weather_revision() == 3
+    assert garden.weather_revision() == "3.3.0"
 
 
 def test_sources_and_revisions_are_told(garden):
@@ -215,7 +215,7 @@ def test_sources_and_revisions_are_told(garden):
                     "Data from S")
     garden.save_weather(source, table(FIRST, temp_c=[1.0]), NOW)
     assert garden.weather_sources() == [source]
-    assert (garden.revision(), garden.weather_revision()) == (revision + 1, 1)
+    assert (garden.revision(), garden.weather_revision()) == (revision + 1, "1.1.0")
 
 
 def test_a_table_is_kept_whole_or_not_at_all(garden):
@@ -305,3 +305,10 @@ def test_any_mixture_gives_one_series_whatever_came_first(tmp_path_factory, told
     assert (one["vapour_kpa"][both] <= saturation_kpa(one["temp_c"][both])).all()
     for name in WITH_ORIGIN:
         assert ((one[f"{name}_kind"] == "") == np.isnan(one[name])).all()
+
+
+def test_a_revision_at_an_instant_counts_what_was_issued_by_then(garden):
+    garden.save_weather(issued("forecast"), table(FIRST, temp_c=[1.0]), NOW)
+    then = garden.weather_revision(NOW)
+    garden.save_weather(issued("forecast", NOW + HOUR), table(FIRST, temp_c=[2.0]), NOW + HOUR)
+    assert garden.weather_revision(NOW) == then != garden.weather_revision()
