@@ -104,10 +104,16 @@ def _shared_out(values: pd.DataFrame) -> pd.DataFrame:
 
 
 def _first_of(origins: pd.DataFrame) -> pd.DataFrame:
-    """Give each whole hour the first origin told among the rows it shares."""
+    """Give each whole hour the first origin told among the rows it shares.
+
+    One that stands beside a value goes before one that says why there is none.
+    """
     quarters = pd.concat([origins.shift(freq=QUARTER * i) for i in range(4)]).sort_index()
     told = quarters.where(quarters != "")
-    return told.groupby(pd.DatetimeIndex(told.index).floor("h")).first()
+    aside = told.apply(lambda column: column.str.startswith("set aside", na=False))
+    hour = pd.DatetimeIndex(told.index).floor("h")
+    kept: pd.DataFrame = told.mask(aside).groupby(hour).first()
+    return kept.fillna(told.groupby(hour).first())
 
 
 def means_of_ends(values: pd.Series) -> pd.Series:
