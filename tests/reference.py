@@ -6,6 +6,7 @@ from pathlib import Path
 
 import click
 
+from advisor.cli.lazy import HELP
 from advisor.cli.main import cli
 
 README = Path(__file__).resolve().parents[1] / "README.md"
@@ -18,6 +19,8 @@ def commands(group: click.Group, above: str = "advisor") -> Iterator[tuple[str, 
     for name in group.list_commands(context):
         command = group.get_command(context, name)
         assert command is not None
+        # click keeps the first help option made: make it with both names
+        command.get_help_option(click.Context(command, help_option_names=list(HELP)))
         if isinstance(command, click.Group):
             yield from commands(command, f"{above} {name}")
         else:
@@ -28,7 +31,8 @@ def reference() -> str:
     """Give the help of every command as it stands in README.md."""
     parts = []
     for name, command in commands(cli):
-        context = click.Context(command, info_name=name, terminal_width=96, max_content_width=96)
+        context = click.Context(command, info_name=name, terminal_width=96, max_content_width=96,
+                                help_option_names=list(HELP))
         text = "\n".join(line.rstrip() for line in command.get_help(context).splitlines())
         parts.append(f"```\n{text.removeprefix('Usage: ')}\n```\n")
     return "\n".join(parts)

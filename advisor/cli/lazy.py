@@ -13,6 +13,7 @@ import click
 from advisor.errors import Refused
 
 UNWRITTEN = (errno.ENOSPC, errno.EDQUOT, errno.EFBIG, errno.EIO)
+HELP = ("-h", "--help")
 STOPPED = 130  # the exit code of a command ended by the keyboard or by a closed pipe
 
 

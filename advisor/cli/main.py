@@ -7,7 +7,7 @@ from typing import Final
 import click
 
 from advisor import __version__
-from advisor.cli.lazy import LazyGroup, Where
+from advisor.cli.lazy import HELP, LazyGroup, Where
 
 #: name -> module and attribute below `advisor.cli`, and the help in one line
 REGISTER: Final = {name: Where(f"advisor.cli.{module}", attribute, line)
@@ -37,7 +37,7 @@ REGISTER: Final = {name: Where(f"advisor.cli.{module}", attribute, line)
 
 
 @click.group(cls=LazyGroup, register=REGISTER,
-             context_settings={"help_option_names": ["-h", "--help"]})
+             context_settings={"help_option_names": list(HELP)})
 @click.option("--garden", type=click.Path(path_type=Path), envvar="ADVISOR_GARDEN",
               metavar="FILE", help="The garden's file (or ADVISOR_GARDEN); else one of your own.")
 @click.version_option(__version__, prog_name="advisor")

@@ -19,7 +19,7 @@ from advisor.errors import Refused
 Array = NDArray[np.float64]
 
 _KJ_PER_WH = 3.6
-_MOST = 0.5  # of a day's sunny hours, or of the light a clear sky would bring in them
+_MOST = 0.5  # of a day's sunny hours, or of a clear sky's light in them [J; .3-.7]
 
 
 class TooBright(NamedTuple):

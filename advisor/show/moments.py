@@ -54,7 +54,12 @@ def clock(at: datetime, now: datetime, zone: ZoneInfo) -> str:
     here = at.astimezone(zone)
     if here.date() == now.astimezone(zone).date():
         return f"{here:%H:%M}"
-    return f"{day(at, now, zone)} {here:%H:%M}"
+    return dated(at, now, zone)
+
+
+def dated(at: datetime, now: datetime, zone: ZoneInfo) -> str:
+    """Say day and time, the day even where it is today's: "Thu 10 Sep 07:00"."""
+    return f"{day(at, now, zone)} {at.astimezone(zone):%H:%M}"
 
 
 def headline(at: datetime, zone: ZoneInfo) -> str:

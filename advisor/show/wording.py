@@ -8,7 +8,7 @@ from typing import Any
 
 from advisor.jobs.judge import LEAVE, LOOK_FIRST, WATER_LATER, WATER_NOW, Spread
 from advisor.jobs.morning import Round, TreeVerdict
-from advisor.show.moments import age, clock, headline, litres, moment, round_litres
+from advisor.show.moments import age, dated, headline, litres, moment, round_litres
 from advisor.show.reasons import Words, beside_words, foreseen, reasons
 
 FRESH = timedelta(hours=12)
@@ -48,7 +48,7 @@ def round_text(told: Round, leaning: Leaning, us: bool = False, every: bool = Fa
 
 
 def _weather_lines(told: Round, leaning: Leaning, words: Words) -> list[str]:
-    newest = clock(leaning.newest, told.at - timedelta(days=1), words.zone)  # with its date
+    newest = dated(leaning.newest, told.at, words.zone)
     credit = f" {', '.join(leaning.credits)}." if leaning.credits else ""
     lines = [f"Weather known to {newest}.{credit}"]
     if leaning.newest < told.at - FRESH:

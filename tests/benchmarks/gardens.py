@@ -7,7 +7,7 @@ from pathlib import Path
 from advisor.cli.demo import WEATHER, sample
 from advisor.cli.weather import add_file
 from advisor.garden import example
-from advisor.garden.records import Move, Potting, Tree, Watering
+from advisor.garden.records import Tree, Watering
 from advisor.garden.store import Garden
 
 

@@ -53,7 +53,7 @@ def test_a_place_is_asked_for_plainly_on_a_terminal(garden, somebody_there):
     (("shade", "--rain", "1.5"), "0 to 1"),
     (("shade", "--wind", "shelterd"), "Did you mean 'sheltered'?"),
     (("shade", "--ground", "grass"), "lawn, earth"),
-    (("10",), "a tree has this name"),
+    (("10",), "a name no tree has"),
     (("all",), "'all' stands for every tree"),
 ])
 def test_a_place_that_cannot_be_is_refused(garden, args, said):
@@ -86,7 +86,7 @@ def test_a_measurement_is_added_to_a_mix_that_is_there(garden):
     (("--part", "akadama=50", "--part", "lava=40"), "50 + 40 = 90. Wanted: 100 in all"),
     (("--part", "akadama=0.5", "--part", "lava=0.4"), "0.5 + 0.4 = 0.9"),
     (("--part", "akadama=150", "--part", "lava=-50"), "share"),
-    (("--part", "akadama=100", "--density", "0.6 lb"), "known: kg/L, g/L, g/cm3"),
+    (("--part", "akadama=100", "--density", "0.6 lb"), "Known: kg/L, g/L, g/cm3"),
     (("--part", "akadama=100", "--measured-capacity", "0.5"), "both or neither"),
 ])
 def test_a_mix_that_cannot_be_is_refused(garden, args, said):
@@ -191,7 +191,7 @@ def test_one_entry_holds_tree_place_and_pot(garden):
 
 
 @pytest.mark.parametrize(("args", "said"), [
-    ((*ADD_5, "--outside", "350x250x60kg"), "known: mm, cm, in"),
+    ((*ADD_5, "--outside", "350x250x60kg"), "Known: mm, cm, in"),
     ((*ADD_5, "--outside", "350x250x6000"), "10 to 1200 mm"),
     ((*ADD_5, "--outside", "30x30x12", "--drainage", "40"), "drainage layer of 5"),
     ((*ADD_5, "--litres", "0", "--soil-depth", "40"), "0.005 to 1000 L"),
@@ -204,12 +204,18 @@ def test_one_entry_holds_tree_place_and_pot(garden):
     ((*ADD_5, *POT, "--potted", "2027-01-01"), "Enter it once it has happened."),
     ((*ADD_5, *POT, "--recovery-days", "20"), "--shorter"),
     ((*ADD_5, *POT, "--crown", "45"), "2 numbers in cm"),
-    (("add", "tree", "5", "--group", "blob", "--place", "wall", *POT), "known: pine, juniper"),
+    (("add", "tree", "5", "--group", "blob", "--place", "wall", *POT), "Known: pine, juniper"),
     (("add", "tree", "5", "--group", "pine", "--place", "wal", *POT), "Did you mean 'wall'?"),
-    (("add", "tree", "Wall", "--group", "pine", "--place", "wall", *POT), "a place has this name"),
+    (("add", "tree", "Wall", "--group", "pine", "--place", "wall", *POT), "a name no place has"),
     (("add", "tree", "all", "--group", "pine"), "'all' stands for every tree"),
-    (("add", "tree", "10", *POT), "A new pot is told with `advisor repotted`"),
-    (("add", "tree", "10"), "Give what is to be changed."),
+    (("add", "tree", "10", "--potted", "2026-04-02"), "A new pot is told with `advisor repotted`"),
+    (("add", "tree", "10"), "Wanted: what is to be changed."),
+    (("add", "tree", "5,6", "--group", "pine", "--place", "wall", *POT), "no comma in it"),
+    ((*ADD_5, *POT, "--target", "200"), "target depth of 5: 200 mm. Wanted: at most the 41 mm"),
+    ((*ADD_5, *POT, "--crown", "500x40"), "crown of 5: 500 cm. Wanted: at most 398 cm"),
+    ((*ADD_5, *POT, "--drainage", "x"), "--drainage: 'x'. Wanted: a number in mm"),
+    ((*ADD_5, *POT, "--potted", "soon"), "Wanted: a day, or a day and a time. Write it as 2026-0"),
+    ((*ADD_5, *POT, "--potted", "2027-01-01"), "1 January 2027, 12:00. Wanted: not after 1 July"),
 ])
 def test_a_tree_that_cannot_be_is_refused(garden, args, said):
     assert said in garden.refused(*args)
@@ -221,3 +227,26 @@ def test_a_tree_that_cannot_be_is_refused(garden, args, said):
 ])
 def test_what_has_no_default_is_a_usage_error(garden, args, said):
     assert said in garden.misused(*args, *POT)
+
+
+def test_a_pot_told_wrongly_is_corrected_where_it_stands(garden):
+    said = garden.tell("add", "tree", "10", "--outside", "350x250x80", "--soil-depth", "48")
+    assert said.startswith("Pot corrected. 10 black pine: ")
+    (potting,) = garden.knows().pottings["10"]
+    assert (potting.outside_mm, potting.soil_depth_mm) == ((350.0, 250.0, 80.0), 48.0)
+    assert potting.mix == "third"
+    garden.tell("add", "tree", "10", "--litres", "2")
+    (potting,) = garden.knows().pottings["10"]
+    assert (potting.outside_mm, potting.litres, potting.soil_depth_mm) == (None, 2.0, 48.0)
+
+
+def test_a_place_told_again_as_it_is_makes_no_entry(garden):
+    before = garden.path.read_bytes()
+    assert garden.tell("add", "place", "wall").startswith("Nothing to change: wall (sun ")
+    assert garden.path.read_bytes() == before
+
+
+def test_the_label_of_a_tree_that_is_gone_is_not_given_again(garden):
+    garden.tell("gone", "10", "--at", "2026-06-01")
+    said = garden.refused("add", "tree", "10", "--group", "elm", "--place", "wall")
+    assert said.startswith("label of a tree: '10' is that of a tree gone since 1 June 2026. ")

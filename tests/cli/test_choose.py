@@ -20,7 +20,7 @@ def test_trees_are_named_by_label_or_place_once_and_in_walking_order(garden, who
 
 @pytest.mark.parametrize(("who", "but", "said"), [
     (["wal"], [], "Did you mean 'wall'?"),
-    (["99"], [], "known: 2, 3, 10, south bench, wall"),
+    (["99"], [], "Known: 2, 3, 10, south bench, wall"),
     (["wall"], ["2"], "exception: '2'. Wanted: one of the trees meant"),
     (["all"], ["11"], "tree or place: '11'"),
     (["wall"], ["3"], "trees: wall. Wanted: at least one tree"),
@@ -43,7 +43,17 @@ def test_a_place_means_the_trees_that_stood_there_then(garden):
     assert told == "Watered 3, until it ran below, 1 May 2026, 08:00.\n"
 
 
-def test_a_label_with_a_comma_is_one_label(garden):
-    garden.tell("add", "tree", "3,2", "--group", "elm", "--place", "wall", "--litres", "2",
-                "--soil-depth", "60")
-    assert choose_trees(garden.knows(), ["3,2"]) == ["3,2"]
+def test_a_place_with_a_comma_is_one_place(garden):
+    garden.tell("add", "place", "shade, north")
+    garden.tell("moved", "3", "--to", "shade, north")
+    assert choose_trees(garden.knows(), ["shade, north"]) == ["3"]
+
+
+def test_a_name_that_one_tree_has_stands_for_its_label_and_labels_win(garden):
+    for label, name in (("10", "Ernst"), ("2", "3"), ("3", "Old Larch")):
+        garden.tell("add", "tree", label, "--name", name)
+    assert choose_trees(garden.knows(), ["ernst"]) == ["10"]
+    assert choose_trees(garden.knows(), ["3"]) == ["3"]
+    garden.tell("add", "tree", "2", "--name", "old larch")
+    with pytest.raises(Refused, match="tree or place: 'Old Larch'"):
+        choose_trees(garden.knows(), ["Old Larch"])

@@ -63,3 +63,10 @@ def test_instants_are_written_with_the_site_s_offset():
     assert iso(NOW, BERLIN) == "2026-07-01T07:00:00+02:00"
     assert instant_words(NOW, BERLIN) == "1 July 2026, 07:00"
     assert day_words(datetime(2026, 7, 1, 23, tzinfo=UTC), BERLIN) == "2 July 2026"
+
+
+@pytest.mark.parametrize("text", ["0001-01-01T07:00", "9999-12-31T23:59", "0001-01-01",
+                                  "1899-12-31T12:00", "2101-01-01T00:00+14:00"])
+def test_years_no_garden_has_seen_are_refused(text):
+    with pytest.raises(Refused, match="a year from 1900 to 2100"):
+        parse(text, BERLIN, NOW, day=True)

@@ -84,3 +84,17 @@ def test_an_event_is_kept_at_its_instant(garden):
     (event,) = garden.knows().events["3"]
     assert event == Event("3", event.at, "foliage off", "most")
     assert event.at.isoformat() == "2026-07-01T04:00:00+00:00"
+
+
+def test_a_tree_that_is_gone_says_since_when(garden):
+    garden.tell("gone", "10", "--at", "2026-06-01")
+    assert "'10' is gone since 1 June 2026" in garden.refused("watered", "10")
+
+
+@pytest.mark.parametrize("kind", ["--leaf-fall", "--full-leaf"])
+def test_an_evergreen_is_never_bare(garden, kind):
+    said = garden.refused("foliage", "south bench", kind)
+    assert said.endswith("of 10: evergreen. Wanted: a tree that is bare in winter. "
+                         "Leave these out with --but 10.")
+    garden.tell("foliage", "south bench", "--but", "10", kind)
+    garden.tell("foliage", "10", "--bud-break")

@@ -38,7 +38,8 @@ def test_the_trees_for_scripts(garden):
     assert larch == {
         "tree": "3", "name": "", "group": "larch", "place": "wall",
         "pot": "pot, 350 × 250 × 60 mm outside", "mix": "third",
-        "potted": "2026-06-25T10:00:00+02:00", "recovery_until": "2026-08-06T10:00:00+02:00"}
+        "potted": "2026-06-25T10:00:00+02:00", "recovery_until": "2026-08-06T10:00:00+02:00",
+        "crown_width_cm": None, "crown_depth_cm": None, "old_soil": None, "old_share": None}
     rows = list(csv.DictReader(io.StringIO(garden.tell("trees", "--csv"))))
     assert list(rows[0]) == list(trees[0]) or set(rows[0]) == set(trees[0])
     assert [row["tree"] for row in rows] == ["2", "10", "3"]
@@ -135,7 +136,7 @@ def test_the_entries_for_scripts(garden):
 
 @pytest.mark.parametrize(("number", "said"), [
     ("99", "an entry that was made"), ("2", "Undo the later entries first."),
-    ("1", "nothing is left but the garden itself")])
+    ("1", "an entry made since")])
 def test_an_entry_that_cannot_be_taken_back_is_refused(garden, number, said):
     assert said in garden.refused("undo", number)
 
@@ -152,3 +153,30 @@ def test_rounds_and_entries_are_tables_too(garden):
     entries = garden.tell("undo", "--list", "--csv").splitlines()
     assert entries[0] == "entry,at,words,undone"
     assert "rounds: winter 10:00 on sat" in entries[1]
+
+
+@pytest.mark.parametrize(("days", "said"), [("sunny", "--on: 'sunny'. Wanted: mon, tue"),
+                                            ("mo", "--on: 'mo'")])
+def test_days_are_named_in_full_or_by_three_letters(garden, days, said):
+    assert said in garden.refused("rounds", "winter", "--on", days)
+    assert garden.tell("rounds", "winter", "--on", "Saturday,sun") == "winter 10:00 on sat, sun\n"
+
+
+def test_a_time_that_is_none_is_quoted_as_typed(garden):
+    assert "time of a round: '7pm'" in garden.refused("rounds", "summer", "7:00", "7pm")
+
+
+@pytest.mark.parametrize(("what", "first"), [
+    ("places", "south bench"), ("mixes", "third"), ("materials", "akadama 2-5"),
+    ("species", "pine")])
+def test_what_there_is_to_name_is_listed(garden, what, first):
+    assert garden.tell(what).startswith(first)
+    rows = document(garden, what, "--json")[what]
+    table = list(csv.DictReader(io.StringIO(garden.tell(what, "--csv"))))
+    assert rows[0]["name"] == table[0]["name"] == first
+    assert len(rows) == len(table)
+
+
+def test_a_tree_not_potted_yet_says_so(garden):
+    assert "maple; not potted yet, from 15 March 2026 on" in garden.tell(
+        "trees", "--at", "2026-03-02")

@@ -1,6 +1,7 @@
 import os
 import subprocess
 import sys
+from pathlib import Path
 
 import click
 import pytest
@@ -102,3 +103,18 @@ def test_the_end_of_the_answers_ends_quietly(grower, somebody_there):
     result = grower.run("start", answers="52\n")
     assert result.exit_code == 130
     assert not grower.path.exists()
+
+
+def test_help_is_had_by_one_letter(grower):
+    assert grower.tell("trees", "-h") == grower.tell("trees", "--help")
+
+
+@pytest.mark.skipif(not Path("/dev/full").exists(), reason="no /dev/full here")
+def test_a_full_disk_is_one_message(garden):
+    with Path("/dev/full").open("w") as full:
+        run = subprocess.run([sys.executable, "-c", "from advisor.cli.main import main; main()",
+                              "--garden", str(garden.path), "trees"],
+                             stdout=full, stderr=subprocess.PIPE, text=True, check=False)
+    assert run.returncode == 1
+    assert run.stderr.startswith("output: No space left on device. ")
+    assert run.stderr.count("\n") == 1

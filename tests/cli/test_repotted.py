@@ -83,3 +83,20 @@ def test_six_weeks_may_be_cut_short_only_in_so_many_words(garden):
 ])
 def test_a_potting_that_cannot_be_is_refused(garden, args, said):
     assert said in garden.refused("repotted", *args)
+
+
+@pytest.mark.parametrize(("roots", "left"), [
+    ("slipped over", 0.4), ("edges combed", 0.32), ("half bare", 0.2), ("all bare", 0.0)])
+def test_of_old_soil_told_before_a_part_is_left(garden, roots, left):
+    garden.tell("repotted", "3", "--old-soil", "third", "--old-share", "0.4", "--at", "2026-05-01")
+    said = garden.tell("repotted", "3", "--roots", roots, "--at", "2026-06-01")
+    potting = garden.knows().pottings["3"][-1]
+    assert potting.ball_share == pytest.approx(left)
+    assert potting.ball_mix == ("third" if left else None)
+    assert (f"third, {left:.0%} of the pot's area is taken to be left" in said) == bool(left)
+
+
+def test_a_potting_told_late_says_what_stands_after_it(garden):
+    garden.tell("repotted", "3", "--at", "2026-06-01")
+    said = garden.tell("repotted", "3", "--at", "2026-05-01")
+    assert said.endswith("The potting of 1 June 2026 stands after it.\n")

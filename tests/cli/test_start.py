@@ -1,3 +1,4 @@
+import pytest
 from click.testing import CliRunner
 
 from advisor.cli.main import cli
@@ -52,3 +53,19 @@ def test_where_none_is_named_the_garden_is_in_the_user_s_data_folder(tmp_path, m
     result = CliRunner().invoke(cli, START)
     assert result.exit_code == 0, result.output
     assert (tmp_path / "data" / "garden.db").exists()
+
+
+@pytest.mark.parametrize(("longitude", "zone", "do"), [
+    ("-122.4", "Asia/Tokyo", "Did you mean 122.4? East is positive, west negative."),
+    ("13.4", "Asia/Tokyo", "Check longitude and time zone.")])
+def test_a_longitude_on_another_side_of_the_world_is_refused(grower, longitude, zone, do):
+    said = grower.refused("start", "--latitude", "35", "--longitude", longitude,
+                          "--time-zone", zone)
+    assert said.startswith(f"longitude: {longitude}°. Wanted: ")
+    assert said.endswith(do)
+
+
+@pytest.mark.parametrize(("longitude", "zone"), [
+    ("75", "Asia/Shanghai"), ("-175", "Pacific/Apia"), ("179", "Pacific/Fiji")])
+def test_a_clock_somewhat_off_its_sun_is_taken(grower, longitude, zone):
+    grower.tell("start", "--latitude", "10", "--longitude", longitude, "--time-zone", zone)

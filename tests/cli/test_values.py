@@ -36,9 +36,9 @@ def test_a_value_is_read_as_growers_write_it(value, text, read):
 @pytest.mark.parametrize(("value", "text", "said"), [
     (Number(), "2,5", "Write it as 2.5."), (Number(), "5 mm", "without its unit"),
     (Whole(), "1.5", "a whole number"), (Share(), "a third", "Write it as 2.5."),
-    (MM, "60 kg", "known: mm, cm, in"), (MM, "deep", "Write it as 60."),
+    (MM, "60 kg", "Known: mm, cm, in"), (MM, "deep", "Write it as 60."),
     (OUTSIDE, "350x250", "3 numbers in mm"), (OUTSIDE, "35cm x 250mm x 60", "one unit for all"),
-    (OUTSIDE, "35x25x6kg", "known: mm, cm, in"), (Hours(), "6", "Write it as 9-17"),
+    (OUTSIDE, "35x25x6kg", "Known: mm, cm, in"), (Hours(), "6", "Write it as 9-17"),
     (Hours(), "6-25", "hours of the clock"), (Skyline(), "90", "Write it as 90:20,180:5"),
     (Part(), "akadama", "Write it as akadama=40."), (YesNo(), "maybe", "yes or no"),
     (Word("wind", ("open", "half")), "opn", "Did you mean 'open'?"),

@@ -76,9 +76,9 @@ def test_an_entry_ahead_of_the_clock_is_made_and_noted(garden):
 @pytest.mark.parametrize(("args", "said"), [
     (("99",), "tree or place: '99'. Known: 2, 3, 10, south bench, wall"),
     (("soth bench",), "Did you mean 'south bench'?"),
-    (("2", "--litres", "9000"), "0.001 to 500 L"),
-    (("2", "--litres", "2kg"), "known: L, l, mL, gal"),
-    (("2", "--at", "2026-03-01T09:00"), "in its pot since"),
+    (("2", "--litres", "9000"), "at most 29.0 L, ten times its soil"),
+    (("2", "--litres", "2kg"), "Known: L, l, mL, gal"),
+    (("2", "--at", "2026-03-01T09:00"), "not before it stood in a pot, 15 March 2026, 12:00"),
     (("2", "--at", "2026-06-30"), "Add the time"),
 ])
 def test_a_watering_that_cannot_be_is_refused(garden, args, said):
@@ -88,3 +88,8 @@ def test_a_watering_that_cannot_be_is_refused(garden, args, said):
 @pytest.mark.parametrize("args", [(), ("2", "--as-listed", "--litres", "1")])
 def test_a_call_that_says_too_little_or_too_much_is_a_usage_error(garden, args):
     garden.misused("watered", *args)
+
+
+def test_litres_that_no_pot_takes_are_refused(garden):
+    assert garden.refused("watered", "2", "--litres", "100").startswith(
+        "watering of 2: 100 L. Wanted: at most 29.0 L, ten times its soil. ")

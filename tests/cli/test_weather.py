@@ -196,13 +196,25 @@ def test_a_day_that_is_impossible_in_all_its_bright_hours_is_refused(fair, tmp_p
     assert "MJ/m² in the day" in message
 
 
+@pytest.mark.parametrize(("hours", "accepted"), [(range(10, 13), True), (range(8, 14), False)])
+def test_a_day_is_refused_by_its_hours_where_its_sum_is_possible(fair, tmp_path, hours, accepted):
+    bad = sunny.write(tmp_path / "bad.csv", "2026-07-01", 2, change=lambda n: {
+        "radiation": "1300" if n in hours else "0"})
+    if accepted:
+        assert fair.tell("weather", "add", str(bad)).count("Set aside: ") == 3
+        return
+    assert refused(fair, bad).startswith(
+        "shortwave radiation, 2026-07-01: 6 hours above 1.25 of a clear sky and 60 W/m². "
+        "Wanted: such hours with less than half of the day's sun. ")
+
+
 def test_a_days_sum_of_radiation_in_watts_is_refused(garden, file):
     file.write_text("day,tmax [C],tmin [C],radiation [MJ/m2]\n2026-06-30,24,12,326\n")
     result = garden.run("weather", "add", str(file))
     assert (result.exit_code, result.stdout) == (1, "")
     assert "326" in result.stderr
     with Garden.open(garden.path, readonly=True) as kept:
-        assert kept.weather_revision() == 0
+        assert kept.weather_revision() == ""
 
 
 def test_a_file_cut_off_half_way(fair, tmp_path):
@@ -234,7 +246,7 @@ def test_many_bad_rows_are_listed_at_once(fair, tmp_path):
                       change=lambda n: {"temp": "99"} if n in (3, 30) else {})
     message = refused(fair, bad)
     assert "2 rows refused, nothing written." in message
-    assert message.count("99 ") == 2
+    assert "lines 5, 32, temp: 99 C." in message
 
 
 def test_a_garden_that_is_not_there(grower, file):
@@ -259,7 +271,8 @@ def test_the_weather_for_scripts(fair):
     assert list(told) == ["at", "newest", "sources", "days"]
     assert (told["at"], told["newest"]) == ("2026-07-01T07:00:00+02:00",
                                             "2026-07-10T02:00:00+02:00")
-    assert told["sources"] == [{"name": "w.csv", "source": "w.csv", "licence": ""}]
+    assert told["sources"] == [{"name": "w.csv", "kind": "file", "source": "w.csv", "licence": "",
+                                "attribution": ""}]
     assert list(told["days"][3]) == ["date", "tmin_c", "tmax_c", "rain_mm", "et0_mm", "rules"]
     dates = [day["date"] for day in told["days"]]
     assert dates == sorted(dates)
@@ -299,3 +312,16 @@ def test_what_a_day_leans_on_is_shown(garden, file):
 def test_weather_far_from_now_is_not_shown(fair):
     later = replace(fair, now=datetime(2026, 9, 1, tzinfo=UTC))
     assert json.loads(later.tell("weather", "show", "--json"))["days"] == []
+
+
+def test_holes_are_told(garden, file):
+    file.write_text("hour [UTC],temp [C]\n2026-06-20 05:00,14\n2026-06-20 06:00,14\n"
+                    "2026-06-20 12:00,14\n")
+    assert ("Holes: 3 of 8 hours have a temperature; 5 missing between 2026-06-20 09:00 and "
+            "2026-06-20 14:00.") in garden.tell("weather", "add", str(file))
+
+
+def test_a_file_that_says_its_dates_takes_no_year(garden, file):
+    sunny.write(file, "2026-06-20", 2)
+    said = refused(garden, file, "--year", "2020")
+    assert said.startswith("--year: 2020, for a file of hours. Wanted: no year")

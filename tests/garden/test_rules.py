@@ -42,7 +42,7 @@ BAD = [
     (Place("bench "), "name", "no blanks"),
     (Place("x" * 81), "name", "at most 80"),
     (Place("\ud800"), "name", "one line"),
-    (Place("2"), "name", "a tree has this name"),
+    (Place("2"), "name", "a name no tree has"),
     (replace(BENCH, position=-1), "position", "0 to 9999"),
     (replace(BENCH, position=1.5), "position", "whole number"),
     (replace(BENCH, wind="opn"), "wind", "Did you mean 'open'"),
@@ -61,7 +61,8 @@ BAD = [
     (replace(MIX, measured_capacity=0.4), "measured_capacity", "both or neither"),
     (replace(MIX, measured_density_kgl=600.0), "measured_density_kgl", "kg/L"),
     (Tree("", "pine"), "label", "at least one"),
-    (Tree("wall", "pine"), "label", "a place has this name"),
+    (Tree("3,4", "pine"), "label", "no comma in it"),
+    (Tree("wall", "pine"), "label", "a name no place has"),
     (Tree("3", ""), "group", "at least one"),
     (replace(PINE, name=" "), "name", "at least one"),
     (replace(PINE, crown_width_cm=0.5), "crown_width_cm", "1 to 600 cm"),
@@ -70,7 +71,7 @@ BAD = [
     (replace(PINE, bears="ordinry"), "bears", "Did you mean 'ordinary'"),
     (replace(PINE, limit=30.0), "limit", "0 to 1"),
     (replace(PINE, chance=-0.1), "chance", "0 to 1"),
-    (pot("3"), "tree", "Did you mean '2'|known: 2"),
+    (pot("3"), "tree", "Did you mean '2'|Known: 2"),
     (pot("2", NOW + DAY), "at", "not after"),
     (pot("2", POTTED.replace(year=1826)), "at", "not before 1900"),
     (pot("2", POTTED.replace(tzinfo=None)), "at", "time zone"),
@@ -101,7 +102,7 @@ BAD = [
     (pot("2", recovery_days=2.5), "recovery_days", "whole number"),
     (Move("2", NOW, "wal"), "place", "Did you mean 'wall'"),
     (Watering("2", NOW + 2 * timedelta(minutes=1)), "at", "not after"),
-    (Watering("2", POTTED - DAY), "at", "in its pot since"),
+    (Watering("2", POTTED - DAY), "at", "not before it stood in a pot"),
     (Watering("2", NOW, 0.0), "litres", "0.001 to 500 L"),
     (Watering("2", NOW, None, until_ran=False), "litres", "until it ran"),
     (Event("2", NOW, "fd"), "kind", "Did you mean 'fed'"),
@@ -141,7 +142,7 @@ def test_every_fault_of_a_record_is_given(names):
 def test_a_tree_without_a_pot_is_not_watered(names):
     names.learn(Tree("5", "oak"))
     assert [str(f.refusal) for f in faults(Watering("5", NOW), names, NOW)] == [
-        "watering of 5: 2026-07-01T05:00:00+00:00. Wanted: no potting is known. "
+        "watering of 5: 1 July 2026, 05:00. Wanted: a tree in a pot, and no potting is known. "
         "Say first what it stands in: `advisor repotted`."]
 
 

@@ -133,7 +133,7 @@ def test_every_fault_is_listed_by_line_column_value_and_rule(garden, read):
         ("line 5, potted: nothing", "the day it was potted"),
         ("line 6, mix: 'clay'", "advisor add mix"),
         ("line 6, outside: a part of it", "all its sizes"),
-        ("line 7, label: '1'", "line 2 already"),
+        ("line 7, label: '1'", "each tree once"),
         ("line 8, label: nothing", "a label"),
         ("line 9: 2 cells", "10, as in the first line"),
     ]:
@@ -142,7 +142,7 @@ def test_every_fault_is_listed_by_line_column_value_and_rule(garden, read):
 
 
 def test_the_whole_message_says_that_nothing_was_written(read):
-    with pytest.raises(ManyRefused, match="1 rows refused, nothing written"):
+    with pytest.raises(ManyRefused, match="1 row refused, nothing written"):
         read("label,group,limit [share]\n3,pine,40\n")
 
 
@@ -187,7 +187,7 @@ def test_a_missing_file_is_refused(garden, tmp_path):
 
 
 def test_a_file_cut_anywhere_gives_whole_trees_or_a_refusal(garden, tmp_path):
-    keep(garden, [Tree('a, "b"', "pine"), pot('a, "b"'), Move('a, "b"', POTTED, "wall")])
+    keep(garden, [Tree('a; "b"', "pine"), pot('a; "b"'), Move('a; "b"', POTTED, "wall")])
     whole, path = trees_text(garden.knowledge()).encode(), tmp_path / "cut.csv"
     told = []
     for size in range(0, len(whole), 7):

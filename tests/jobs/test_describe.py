@@ -198,11 +198,11 @@ SIZELESS = {"outside_mm": None}
     (SIZELESS, "pot of 1: no size. Wanted: outside size, inside size or litres. Give one "
                "of them."),
     ({"inside_mm": (300.0, 200.0)}, "pot of 1: no soil depth. Wanted: the depth a skewer "
-                                    "finds). Give the soil depth."),
+                                    "finds. Give the soil depth."),
     ({"litres": 3.0}, "pot of 1: no soil depth. Wanted: the depth a skewer finds. Give "
                       "the soil depth."),
     (INSIDE | {"drainage_mm": 78.0}, "drainage layer of 1: 78 mm. Wanted: less than the "
-                                     "soil's 80 mm). Check both depths."),
+                                     "soil's 80 mm. Check both depths."),
 ])
 def test_a_pot_that_cannot_be_is_refused(told, said):
     with pytest.raises(Refused) as refused:

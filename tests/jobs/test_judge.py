@@ -8,6 +8,7 @@ from scenes import BERLIN, DAY, FIRST, HOUR, hours, known, sky
 
 from advisor.garden.records import Rounds
 from advisor.jobs.judge import (
+    FULL,
     LEAVE,
     RUNS_OUT,
     WATER_LATER,
@@ -148,7 +149,7 @@ def full(mid, past=1.0, **more):
 
 
 @pytest.mark.parametrize(("mid", "verdict"), [
-    (0.91, WATER_NOW), (0.93, LEAVE), (1.0, LEAVE), (1.05, LEAVE)])
+    (FULL - 0.005, WATER_NOW), (FULL + 0.005, LEAVE), (1.05, LEAVE)])
 def test_a_full_pot_is_left_and_told(mid, verdict):
     called = judge(full(mid), when())
     assert called.verdict == verdict
@@ -156,19 +157,19 @@ def test_a_full_pot_is_left_and_told(mid, verdict):
 
 
 def test_a_full_pot_comes_up_at_the_next_round_and_needs_no_look():
-    called = judge(full(0.95), when())
+    called = judge(full(1.0), when())
     assert (called.next, called.worth_a_look) == (MIDNIGHT + EVENING * HOUR, 0.0)
-    wide = outlook(from_hour(0, 0.3), left=(0.6, 0.95, 1.0))
+    wide = outlook(from_hour(0, 0.3), left=(0.6, 1.0, 1.0))
     assert judge(wide, when()).worth_a_look == 0.0
 
 
 def test_a_full_pot_that_lasts_is_left_without_a_word():
-    called = judge(full(0.95, past=0.0), when())
+    called = judge(full(1.0, past=0.0), when())
     assert (called.verdict, called.lasts, called.next) == (LEAVE, True, None)
 
 
 def test_a_full_pot_dry_to_its_target_is_watered():
-    called = judge(full(0.95, past=0.0, target=32.0, reached=1.0), when())
+    called = judge(full(1.0, past=0.0, target=32.0, reached=1.0), when())
     assert called.verdict == WATER_NOW
 
 

@@ -120,7 +120,7 @@ def test_with_everything_derived_thrown_away(path, first):
         document(garden, AT - DAY)
         document(garden, AT)
         garden.drop_derived()
-        refresh(garden, garden.site(), garden.knowledge().places.values())
+        refresh(garden, garden.site(), garden.knowledge().places.values(), AT)
         assert document(garden, AT) == first
 
 
@@ -145,14 +145,14 @@ def test_an_entry_made_later_does_not_count_before_it(path, first):
 def test_read_only_it_is_the_same(path, first):
     with Garden.open(path) as garden:
         document(garden, AT - DAY)
-        refresh(garden, garden.site(), garden.knowledge().places.values())
+        refresh(garden, garden.site(), garden.knowledge().places.values(), AT)
     with Garden.open(path, readonly=True) as garden:
         assert document(garden, AT) == first
 
 
 def test_two_at_once(path, first):
     with Garden.open(path) as garden:
-        refresh(garden, garden.site(), garden.knowledge().places.values())
+        refresh(garden, garden.site(), garden.knowledge().places.values(), AT)
 
     def one(_: int) -> str:
         with Garden.open(path) as garden:

@@ -115,9 +115,9 @@ def test_an_hour_counts_as_known_only_where_every_place_is():
 
 @pytest.mark.parametrize(("at", "said"), [
     (FIRST - HOUR, "weather: it begins on 01 June 2026 02:00. Wanted: an hour before "
-                   "01 June 2026 01:00). Add a file that covers the days before"),
-    (FIRST + 40 * DAY + STALE_DAYS * DAY + HOUR, "weather: it ends on 11 July 2026 02:00 is not "
-                                                 "usable (at most 60 days before"),
+                   "01 June 2026 01:00. Add a file that covers the days before"),
+    (FIRST + 40 * DAY + STALE_DAYS * DAY + HOUR, "weather: it ends on 11 July 2026 02:00. Wanted: "
+                                                 "at most 60 days before"),
 ])
 def test_weather_that_says_nothing_of_now_is_refused(at, said):
     with pytest.raises(Refused) as refused:

@@ -95,8 +95,9 @@ def test_the_limit_may_be_another_s():
 def test_the_old_ball_is_a_dotted_line_named_beside_it():
     sample = data()
     left = charts.dry_down(replace(sample, ball=sample.available.mid - 0.1)).left
-    (ball,) = [line for line in curves(left) if line.get_linestyle() == ":"]
+    (ball,) = [line for line in curves(left) if len(line.get_xdata()) == PAST + COMING]
     np.testing.assert_allclose(ball.get_ydata(), 100 * sample.available.mid - 10)
+    assert ball.is_dashed()
     assert ball.get_linewidth() < min(
         line.get_linewidth() for line in curves(left) if line is not ball)
     (name,) = [text for text in left.texts if text.get_text() == "root soil"]
@@ -171,7 +172,8 @@ def test_no_watering_no_word():
 
 
 def test_now_is_named_in_local_time():
-    assert {"now, Sat 4, 00:00", "coming, if nothing is poured"} <= set(words(charts.dry_down(data()).rain))
+    here = words(charts.dry_down(data()).rain)
+    assert {"now, Sat 4, 00:00", "coming, if nothing is poured"} <= set(here)
     tokyo = words(charts.dry_down(data(zone="Asia/Tokyo")).rain)
     assert "now, Sat 4, 07:00" in tokyo
 
@@ -282,7 +284,7 @@ def test_inks_stand_out_from_white(colour):
 
 @pytest.mark.parametrize("name", ["a.gif", "a", "a.png.txt"])
 def test_unknown_endings_are_refused(tmp_path, name):
-    with pytest.raises(Refused, match=r"picture file: .* \(ending .png"):
+    with pytest.raises(Refused, match=r"picture file: .*\. Wanted: ending \.png"):
         charts.save(Figure(), tmp_path / name)
     assert list(tmp_path.iterdir()) == []
 

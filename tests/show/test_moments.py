@@ -67,6 +67,11 @@ def test_a_clock_time_has_its_day_and_year_where_they_differ(at, words):
     assert moments.clock(local(at), NOW, BERLIN) == words
 
 
+def test_a_dated_time_has_its_day_even_today():
+    assert moments.dated(NOW, NOW, BERLIN) == "Wed 1 Jul 07:00"
+    assert moments.dated(local("2025-12-31T23:00"), NOW, BERLIN) == "Wed 31 Dec 2025 23:00"
+
+
 def test_the_head_has_the_whole_date():
     assert moments.headline(NOW, BERLIN) == "Wednesday 1 July 2026, 07:00"
     assert moments.headline(local("2024-02-29T09:05"), BERLIN) == "Thursday 29 February 2024, 09:05"

@@ -237,7 +237,8 @@ def document(*trees, leaning=FRESH):
 
 
 def test_the_document_has_the_keys_it_promises():
-    told = document(("1", replace(DRYING, also=(Beside("tip", EVENING, None, "days of rain", 20.0),))))
+    tip = Beside("tip", EVENING, None, "days of rain", 20.0)
+    told = document(("1", replace(DRYING, also=(tip,))))
     assert list(told) == ["at", "site", "weather", "trees"]
     assert list(told["weather"]) == ["newest", "age_h", "leans_on"]
     (one,) = told["trees"]

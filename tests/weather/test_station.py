@@ -124,7 +124,7 @@ WIND = Column("w", "wind_ms", "m/s")
 @pytest.mark.parametrize(("layout", "said"), [
     (Layout("time", ()), "columns of a station: none"),
     (Layout("time", (Column("x", "snow_cm", "cm"),)), "snow_cm"),
-    (Layout("time", (Column("x", "temp_c", "hPa"),)), "known: C, °C"),
+    (Layout("time", (Column("x", "temp_c", "hPa"),)), "Known: C, °C"),
     (Layout("time", (TEMP, replace(TEMP, head="In"))), "air temperature twice"),
     (Layout("time", (WIND,)), "no height"),
     (Layout("time", (WIND,), wind_height_m=0.1), "0.5 to 100"),

@@ -171,9 +171,6 @@ def test_a_redirect(httpserver: HTTPServer, ask: Ask) -> None:
     assert "sent on to" in got.notes[0]
 
 
-# --- what goes wrong --------------------------------------------------------------------
-
-
 def refused(got: client.Fetched, *words: str) -> None:
     """The message names the host, what happened and what to do."""
     assert got.outcome == "failed"

@@ -8,7 +8,7 @@ import numpy as np
 import pandas as pd
 import pytest
 import services_made as made
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from advisor.weather import series
@@ -72,6 +72,7 @@ truths = st.builds(
 @pytest.mark.parametrize("name", READERS)
 @settings(max_examples=15, deadline=None)
 @given(truth=truths)
+@example(truth=made.PLAIN)
 def test_an_hour_is_the_same_row_from_every_service(name: str, truth: made.Truth) -> None:
     hours, wanted = rows_of(name, truth), expected(truth)
     assert len(hours) == 3
