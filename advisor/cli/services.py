@@ -81,7 +81,7 @@ def get(garden: Garden, at: datetime, only: Sequence[str] = (),
         if name not in asked:
             raise Refused("weather service", name, "known: " + ", ".join(asked),
                           "Give one of these.")
-    from advisor.weather.client import MEANS
+    from advisor.weather.wire import MEANS
 
     deadline = MEANS.clock() + budget_s
     found = []

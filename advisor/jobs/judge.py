@@ -30,7 +30,7 @@ LOOK_FIRST: Final = "look_first"
 LEAVE: Final = "leave"
 
 EVEN: Final = 0.5  # a chance from which it is said that even a full pot does not last [J]
-FULL: Final = 0.92  # water left from which more would only run through [J]
+FULL: Final = 0.99  # water left from which more would only run through [J]
 NEAR: Final = 2.0  # "within a factor of two" of the chance at which it is called [J]
 WIDE_LEFT: Final = 0.30  # an interval of available water worth a look [share] [J]
 WIDE_DRY_MM: Final = 20.0  # the same of a dry depth [mm] [J]
@@ -126,7 +126,8 @@ def judge(outlook: Outlook, when: When) -> Call:
         perhaps=_next(standing, chances, when, outlook.after, verdict, NEAR),
         reaches_target=_reached(rows, now, outlook.first, when.sky) if standing.to_target else None,
         worth_a_look=0.0 if brimful else _worth_a_look(standing, left, dry, past, at_target),
-        lasts=not brimful and _lasts(standing, outlook.after, chances, when),
+        lasts=not brimful and (verdict != WATER_NOW
+                               or _lasts(standing, outlook.after, chances, when)),
     )
 
 

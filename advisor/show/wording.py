@@ -134,7 +134,7 @@ def _left_alone(trees: Sequence[TreeVerdict], words: Words) -> list[str]:
     for tree in trees:
         by_next.setdefault(tree.call.next, []).append(tree.label)
     order = sorted(by_next, key=lambda at: (at is None, at or words.round.at))
-    days = max((foreseen(tree, words) for tree in trees), default="")
+    days = max((foreseen(tree, words) for tree in trees), key=lambda said: int(said.split()[0]))
     return [f"    leave {_listed(by_next[at])}; "
             + (f"next: {moment(at, words.round.at, words.zone)}" if at
                else f"not in the {days} foreseen") for at in order]

@@ -163,7 +163,7 @@ def test_a_fresh_measurement_still_breaks_down():
     ("parts", "words"),
     [
         ([("akadama", 0.5), ("lava", 0.4)], r"shares of a mix: 0\.9 in all.*1 in all"),
-        ([("akadama", 60), ("lava", 40)], r"share of akadama: 60 .*0 to 1"),
+        ([("akadama", 60), ("lava", 40)], r"share of akadama: 60\. .*0 to 1"),
         ([("akadama", 1.2), ("lava", -0.2)], r"share of akadama: 1\.2"),
         ([("akadama", -0.2), ("lava", 1.2)], r"share of akadama: -0\.2"),
         ([("akadama", float("nan"))], r"share of akadama: nan"),
@@ -184,7 +184,7 @@ def test_shares_may_miss_one_by_rounding(total):
 @pytest.mark.parametrize(
     ("arguments", "words"),
     [
-        ((45.0, 50.0), r"measured capacity: 45 .*share"),
+        ((45.0, 50.0), r"measured capacity: 45\. .*share"),
         ((0.45, 0.5), r"soil depth, measured mix: 0\.5 mm"),
         ((0.45, 50.0, 5.0), r"measured density: 5 kg/L"),
         ((0.70, 50.0, 1.2), r"measured capacity: 0\.70 .*no more than the pores, 0\.55"),

@@ -134,7 +134,7 @@ def test_litres_and_depth_alone_are_enough(litres, depth_mm):
         (lambda: from_inside(float("nan"), 200, 50), r"pot length: nan mm"),
         (lambda: from_inside(300, 200, 50, "star"), r"'star'.*rectangle, oval, round"),
         (lambda: from_inside(300, 200, 50, base_share=0), r"length at the base"),
-        (lambda: from_inside(300, 200, 50, rock_share=1.0), r"share of rock: 1 "),
+        (lambda: from_inside(300, 200, 50, rock_share=1.0), r"share of rock: 1\. "),
         (lambda: from_inside(300, 200, 50, mound_mm=-5), r"mound: -5 mm"),
         (lambda: from_outside(300, 200, 0), r"pot height: 0 mm"),
         (lambda: from_outside(300, 200, 12, "star"), r"'star'"),
