@@ -16,8 +16,7 @@ Floats = NDArray[np.float64]
 MEMBERS: Final = 64
 BLOCK_DAYS: Final = 16  # drawn at once, to spare time
 
-#: Prior spread (standard deviation) of each member's parameters [J]. Read from twin
-#: experiments' set-up; a reading overrides them.
+#: Prior spread (standard deviation) of each member's parameters [J]: none was measured.
 SD_LN_THIRST: Final = 0.35
 SD_LN_CAPACITY: Final = 0.15  # fresh mix: all capacities ± 15 %
 SD_LN_CAPACITY_OLD: Final = 0.27  # root-filled, broken down: ± 25-30 %

@@ -49,7 +49,8 @@ ROOT_LOSS_POWER: Final = 1.2  # [J; 1.0-1.5]
 RECOVERY_BASE_C: Final = 6.0  # degree-days of root growth [J; 5-8]
 RECOVERY_CD: Final = 250.0  # °C·d to 1/e of the way [J; 150-400]
 #: A collected tree takes seasons [J; 600-2500]: all bare, the mean of a first summer of
-#: 1800 °C·d is .63; bare-root ash -36 % in its first year (Caron & Kjelgren 2016) [S].
+#: 1800 °C·d is .63. Set on bare-root ash, -36 % in its first year (Caron & Kjelgren 2016) [S]:
+#: nothing checks it independently.
 COLLECTED_CD: Final = 1000.0
 NEW_GRAINS_FULL: Final = 0.8  # C at which roots draw evenly outside the old ball [J; .6-.9]
 
