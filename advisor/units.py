@@ -54,6 +54,8 @@ LIMITS: dict[str, Limit] = {
     "poured_l": Limit(0.001, 500.0, "L", "water poured"),
     "share": Limit(0.0, 1.0, "share", "share"),
     "target_mm": Limit(3.0, 300.0, "mm", "target depth"),
+    "dry_depth_mm": Limit(0.0, 1000.0, "mm", "dry depth"),
+    "weight_kg": Limit(0.02, 300.0, "kg", "weight"),
     "tip_deg": Limit(0.0, 45.0, "°", "tipped"),
     # What else a grower tells: wide enough for anything seen, narrow enough for a slip.
     "clock_h": Limit(0.0, 24.0, "h", "hour of the day"),
@@ -91,6 +93,8 @@ CONVERSIONS: dict[str, dict[str, tuple[float, float]]] = {
     "sunshine_h": {"h": (1.0, 0.0), "min": (1 / 60, 0.0), "0.1h": (0.1, 0.0)},
     "length_mm": {"mm": (1.0, 0.0), "cm": (10.0, 0.0), "in": (25.4, 0.0)},
     "density_kgl": {"kg/L": (1.0, 0.0), "g/L": (0.001, 0.0), "g/cm3": (1.0, 0.0)},
+    "weight_kg": {"kg": (1.0, 0.0), "g": (0.001, 0.0), "lb": (0.45359237, 0.0),
+                  "oz": (0.028349523125, 0.0)},
     "litres": {"L": (1.0, 0.0), "l": (1.0, 0.0), "mL": (0.001, 0.0), "gal": (3.785411784, 0.0)},
 }
 

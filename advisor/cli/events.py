@@ -1,8 +1,10 @@
-"""`advisor tipped` and `advisor gone`: what else happens to a tree."""
+"""`advisor fed`, `frozen`, `tipped` and `gone`: what else happens to a tree."""
+
+from collections.abc import Sequence
 
 import click
 
-from advisor.cli.session import Session, at_option, one_of, pass_session, who_options
+from advisor.cli.session import Desk, Session, at_option, one_of, pass_session, who_options
 from advisor.cli.values import Number
 from advisor.cli.words import entered, labels_words
 from advisor.garden.records import Event
@@ -35,8 +37,35 @@ def tipped(session: Session, who: tuple[str, ...], but: tuple[str, ...], degrees
 def gone(session: Session, who: tuple[str, ...], but: tuple[str, ...], at: str | None) -> None:
     """Enter that trees were lost or given away: from then on the round leaves them out."""
     with session.desk(at, day=True) as desk:
-        labels = desk.choose(who, but)
-        with desk.entry(f"gone: {labels_words(labels)}") as entry:
-            for label in labels:
-                entry.add(Event(label, desk.at, "gone"))
-        click.echo(entered("Gone:", labels, "", desk.at, desk.zone))
+        _enter(desk, desk.choose(who, but), "gone", "Gone:")
+
+
+@click.command()
+@who_options()
+@at_option
+@pass_session
+def fed(session: Session, who: tuple[str, ...], but: tuple[str, ...], at: str | None) -> None:
+    """Enter that trees were fed: WHO are trees, places, or all."""
+    with session.desk(at, day=True) as desk:
+        _enter(desk, desk.choose(who, but), "fed", "Fed")
+
+
+@click.command()
+@who_options()
+@at_option
+@pass_session
+def frozen(session: Session, who: tuple[str, ...], but: tuple[str, ...], at: str | None) -> None:
+    """Enter a night in which pots froze: WHO are trees, places, or all.
+
+    The day is that of the morning after.
+    """
+    with session.desk(at, day=True) as desk:
+        _enter(desk, desk.choose(who, but), "frozen night", "Frozen overnight:")
+
+
+def _enter(desk: Desk, labels: Sequence[str], kind: str, said: str) -> None:
+    """Enter an event of each tree, and say so."""
+    with desk.entry(f"{kind}: {labels_words(labels)}") as entry:
+        for label in labels:
+            entry.add(Event(label, desk.at, kind))
+    click.echo(entered(said, labels, "", desk.at, desk.zone))

@@ -34,8 +34,8 @@ def undo(session: Session, number: int | None, as_list: bool, as_json: bool, as_
          at: str | None) -> None:
     """Take back the last entry, or entry NUMBER of the list.
 
-    Nothing is lost: what was taken back stays in the list. Weather files are no entries and
-    not in it: a later file wins where two overlap.
+    Nothing is lost: what was taken back stays in the list. Weather files are no entries
+    and not in it: `advisor weather remove` takes one back.
     """
     refuse_both(as_json, as_csv)
     if (as_json or as_csv) and not as_list:

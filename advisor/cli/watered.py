@@ -1,15 +1,16 @@
 """`advisor watered`: enter what was watered."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Final
 
 import click
 
+from advisor.cli.clock import instant_words
 from advisor.cli.session import Desk, Session, at_option, one_of, pass_session, who_options
 from advisor.cli.values import Quantity
 from advisor.cli.words import entered, labels_words, litres_words
 from advisor.errors import Refused
-from advisor.garden.records import Watering
+from advisor.garden.records import Walk, Watering
 
 MOST_POTFULS: Final = 10.0  # of the soil's volume in one watering [J; 1-2 is generous]
 
@@ -19,25 +20,26 @@ MOST_POTFULS: Final = 10.0  # of the soil's volume in one watering [J; 1-2 is ge
 @click.option("--litres", type=Quantity("litres", "L"), metavar="L", help="To each of them.")
 @click.option("--until-ran", is_flag=True, help="Until it ran below; so where no litres are told.")
 @click.option("--as-listed", is_flag=True, help="What the round lists, with the litres it lists.")
+@click.option("--nothing", is_flag=True, help="The round was walked, and nothing watered.")
 @at_option
 @pass_session
 def watered(session: Session, who: tuple[str, ...], but: tuple[str, ...], litres: float | None,
-            until_ran: bool, as_listed: bool, at: str | None) -> None:
+            at: str | None, **flags: bool) -> None:
     """Enter what was watered: WHO are trees, places, or all.
 
     For example: advisor watered "south bench" --but 3,11
     """
-    if as_listed:
-        one_of(litres=litres is not None, as_listed=True)
-    elif not who:
-        raise click.UsageError("Name a tree or a place, or give --as-listed.",
-                               click.get_current_context())
+    as_listed, until_ran = flags["as_listed"], flags["until_ran"]
+    _refuse_misuse(who, but, litres, flags)
     with session.desk(at) as desk:
+        if flags["nothing"]:
+            _walked(desk)
+            return
         told = _listed(desk, who, but) if as_listed else dict.fromkeys(desk.choose(who, but),
                                                                       litres)
         labels = list(told)
         if not labels:
-            click.echo("Nothing is listed to be watered now; nothing entered.")
+            _none_listed(desk, part=bool(who or but))
             return
         if litres is not None:
             refuse_floods(desk, labels, litres)
@@ -47,6 +49,37 @@ def watered(session: Session, who: tuple[str, ...], but: tuple[str, ...], litres
                 ran = until_ran or as_listed or poured is None  # the round lists until it runs
                 entry.add(Watering(label, desk.at, poured, ran))
         click.echo(entered("Watered", labels, how, desk.at, desk.zone))
+
+
+def _refuse_misuse(who: Sequence[str], but: Sequence[str], litres: float | None,
+                   flags: Mapping[str, bool]) -> None:
+    """Refuse a call that says too little or too much (exit code 2)."""
+    if flags["nothing"]:
+        one_of(nothing=True, **{name: value for name, value in flags.items() if name != "nothing"},
+               litres=litres is not None)
+        if who or but:
+            raise click.UsageError("--nothing is told of the whole round: name no tree.",
+                                   click.get_current_context())
+    elif flags["as_listed"]:
+        one_of(litres=litres is not None, as_listed=True)
+    elif not who:
+        raise click.UsageError("Name a tree or a place, or give --as-listed or --nothing.",
+                               click.get_current_context())
+
+
+def _walked(desk: Desk) -> None:
+    with desk.entry("walked the round, watered nothing") as entry:
+        entry.add(Walk(desk.at))
+    click.echo(f"The round walked and nothing watered, {instant_words(desk.at, desk.zone)}.")
+
+
+def _none_listed(desk: Desk, part: bool) -> None:
+    """Say that nothing was listed; of the whole round, that it was walked is entered."""
+    if part:
+        click.echo("Nothing is listed to be watered now; nothing entered.")
+        return
+    click.echo("Nothing is listed to be watered now.")
+    _walked(desk)
 
 
 def refuse_floods(desk: Desk, labels: Sequence[str], litres: float) -> None:

@@ -83,7 +83,8 @@ class AnswerStore(GardenFile):
             at = from_seconds(tried if fetched is None else fetched)
             return StoredAnswer(_unpacked(body), at, from_seconds(fresh), *headers)
 
-    def save_fetched(self, request: "Request", fetched: "Fetched", at: datetime) -> None:
+    def save_fetched(self, request: "Request", fetched: "Fetched", at: datetime, *,
+                     keep_body: bool = True) -> None:
         """Keep what came of asking a service; nothing where it was not asked.
 
         Parameters
@@ -94,6 +95,8 @@ class AnswerStore(GardenFile):
             What came of it.
         at : datetime
             Now.
+        keep_body : bool
+            Not where it will not be asked again, and its hours are kept.
         """
         if fetched.outcome == "fresh":
             return
@@ -106,7 +109,7 @@ class AnswerStore(GardenFile):
             "last_modified": answer.last_modified, "status": fetched.status,
             "error": str(fetched.error or ""), "note": " ".join(fetched.notes),
             "digest": "" if body is None else hashlib.sha256(body).hexdigest(),
-            "body": None if body is None else zlib.compress(body),
+            "body": zlib.compress(body) if body is not None and keep_body else None,
         }
         with self.writing():
             self._connection.execute(_SAVE, tuple(row[name] for name in _COLUMNS))

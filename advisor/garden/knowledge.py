@@ -17,16 +17,20 @@ from advisor.garden.records import (
     Move,
     Place,
     Potting,
+    Reading,
     Record,
     Rounds,
     Site,
     Tree,
+    Walk,
     Watering,
 )
 
-Dated = TypeVar("Dated", Potting, Move, Watering, Event)
+Dated = TypeVar("Dated", Potting, Move, Watering, Event, Reading)
 #: Records that happen to a tree at an instant; of the first two, one counts an instant.
-DATED: tuple[type[Record], ...] = (Potting, Move, Watering, Event)
+DATED: tuple[type[Record], ...] = (Potting, Move, Watering, Event, Reading)
+#: All records that have an instant.
+TIMED: tuple[type[Record], ...] = (*DATED, Walk)
 #: A live row of a table: its id and the record in it.
 Row = tuple[int, Any]
 
@@ -40,6 +44,7 @@ class RowIds:
     moves: tuple[int, ...] = ()
     waterings: tuple[int, ...] = ()
     events: tuple[int, ...] = ()
+    readings: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True, eq=False)
@@ -59,11 +64,12 @@ class Knowledge:
     waterings: Mapping[str, tuple[Watering, ...]]
     events: Mapping[str, tuple[Event, ...]]
     rounds: Mapping[str, Rounds]
+    readings: Mapping[str, tuple[Reading, ...]] = field(default_factory=dict)
     row_ids: Mapping[str, RowIds] = field(default_factory=dict)
     site_id: int = 0
     place_ids: Mapping[str, int] = field(default_factory=dict)
     mix_ids: Mapping[str, int] = field(default_factory=dict)
-    #: Every instant at which something was told of a tree, once, in order.
+    #: Every instant at which something was told of a tree or a walk, once, in order.
     entry_times: tuple[datetime, ...] = ()
     at: datetime | None = None
     since: datetime | None = None
@@ -100,7 +106,7 @@ class Knowledge:
         Raises
         ------
         ValueError
-            Earlier waterings were left out.
+            Earlier waterings and readings were left out.
         """
         if self.since is not None:
             raise ValueError("a digest needs all waterings: ask for knowledge without `since`")
@@ -112,17 +118,19 @@ class Knowledge:
             self.site_id, ids.tree, ids.pottings[:potted], ids.moves[:moved],
             ids.waterings[:_until(self.waterings[label], before)],
             ids.events[:_until(self.events[label], before)],
+            ids.readings[:_until(self.readings[label], before)],
             sorted(self.place_ids[move.place] for move in moves[:moved]),
             sorted(self.mix_ids[mix] for mix in mixes),
         ]
         return hashlib.sha256(json.dumps(told).encode()).hexdigest()[:32]
 
 
-def _at(record: Potting | Move | Watering | Event) -> datetime:
+def _at(record: Potting | Move | Watering | Event | Reading) -> datetime:
     return record.at
 
 
-def _until(records: Sequence[Potting | Move | Watering | Event], before: datetime) -> int:
+def _until(records: Sequence[Potting | Move | Watering | Event | Reading],
+           before: datetime) -> int:
     return bisect_left(records, before, key=_at)
 
 
@@ -143,7 +151,7 @@ def assemble(
     at : datetime or None
         The instant up to which the dated ones reach.
     since : datetime or None
-        The instant from which the waterings reach.
+        The instant from which the waterings reach; the readings reach further back.
     """
     places, mixes = _latest(rows[Place], "name"), _latest(rows[Mix], "name")
     trees = _latest(rows[Tree], "label")
@@ -152,7 +160,7 @@ def assemble(
     standing = {label: told[-1][1].place for label, told in dated[1].items() if told}
     order = _walk(trees, places, standing)
     parted = {label: [_parted(part[label]) for part in dated] for label in order}
-    pottings, moves, waterings, events = (
+    pottings, moves, waterings, events, readings = (
         {label: parts[k][1] for label, parts in parted.items()} for k in range(len(DATED)))
     in_turn = sorted(places, key=lambda name: _turn(places[name][1]))
     return Knowledge(
@@ -160,10 +168,10 @@ def assemble(
         places=_records(places, in_turn), place_ids=_ids(places),
         mixes=_records(mixes, mixes), mix_ids=_ids(mixes), trees=_records(trees, order),
         pottings=pottings, moves=moves, waterings=waterings, events=events,
-        rounds=_rounds(record for _, record in rows[Rounds]),
+        rounds=_rounds(record for _, record in rows[Rounds]), readings=readings,
         row_ids={label: RowIds(trees[label][0], *(ids for ids, _ in parts))
                  for label, parts in parted.items()},
-        entry_times=tuple(sorted({record.at for kind in DATED for _, record in rows[kind]})),
+        entry_times=tuple(sorted({record.at for kind in TIMED for _, record in rows[kind]})),
         at=at, since=since,
     )
 

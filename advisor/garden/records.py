@@ -23,8 +23,19 @@ WINDS = ("open", "half", "sheltered")
 GROUNDS = ("lawn", "earth", "slats", "gravel", "paving", "wall", "damp sand")
 SEASONS = ("spring", "summer", "autumn", "winter")
 WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
-EVENTS = ("foliage off", "bud-break", "full leaf", "leaf-fall", "tipped", "fed", "gone")
+EVENTS = ("foliage off", "bud-break", "full leaf", "leaf-fall", "tipped", "fed", "frozen night",
+          "gone")
 FOLIAGE_OFF = ("quarter", "half", "most", "all")
+PROBES = ("skewer", "finger")
+FEELS = ("wet", "moist", "dry")
+LIFTS = ("light", "usual", "heavy")
+RAN = ("ran", "did not run")
+LEAVES = ("hanging", "dropping")
+#: kind of a reading -> the words it may say; none where only a number is read
+READINGS: dict[str, tuple[str, ...]] = {
+    "dry depth": PROBES, "feel": FEELS, "weight": (), "lift": LIFTS, "run-off": RAN,
+    "enters": ENTERS, "leaves": LEAVES, "rain under": (),
+}
 
 
 @dataclass(frozen=True)
@@ -67,6 +78,8 @@ class Mix:
     measured_capacity: float | None = None  # share of volume held after draining
     measured_depth_mm: float | None = None  # in a container this deep
     measured_density_kgl: float | None = None  # dry
+    measured_k_c_cmh: float | None = None  # how readily water creeps from grain to grain
+    measured_sd: float | None = None  # spread of ln(held) from one filling to the next
 
 
 @dataclass(frozen=True)
@@ -150,6 +163,42 @@ class Event:
 
 
 @dataclass(frozen=True)
+class Reading:
+    """What the grower saw of a tree's water.
+
+    By kind:
+
+    dry depth    `value` is how far it is dry from the top down [mm], `word` one of PROBES
+    feel         `word` is one of FEELS, at `depth_mm`
+    weight       `value` is that of tree, pot and water [kg]
+    lift         `word` is one of LIFTS: one end was lifted
+    run-off      `value` is the water poured on [L], `word` one of RAN
+    enters       `word` is one of ENTERS: how water went in
+    leaves       `word` is one of LEAVES
+    rain under   `value` is what a gauge under the crown caught [mm] since `since`
+
+    `sd` is how far off the value may be, as told [mm, kg, L]; `note` what else was said.
+    """
+
+    tree: str
+    at: datetime
+    kind: str
+    value: float | None = None
+    word: str = ""
+    depth_mm: float | None = None
+    sd: float | None = None
+    since: datetime | None = None
+    note: str = ""
+
+
+@dataclass(frozen=True)
+class Walk:
+    """The round was walked and every pot seen, whatever was watered then."""
+
+    at: datetime
+
+
+@dataclass(frozen=True)
 class Rounds:
     """When the grower walks the round in a season: local clock times and weekdays."""
 
@@ -158,7 +207,8 @@ class Rounds:
     weekdays: tuple[str, ...] = WEEKDAYS
 
 
-Record = Site | Place | Mix | Tree | Potting | Move | Watering | Event | Rounds
+Record = (Site | Place | Mix | Tree | Potting | Move | Watering | Event | Reading | Walk
+          | Rounds)
 
 DEFAULT_ROUNDS = (
     Rounds("spring", ("07:00",)),

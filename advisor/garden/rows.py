@@ -18,10 +18,12 @@ from advisor.garden.records import (
     Move,
     Place,
     Potting,
+    Reading,
     Record,
     Rounds,
     Site,
     Tree,
+    Walk,
     Watering,
 )
 
@@ -49,7 +51,7 @@ class Codec:
         columns = ", ".join(_quoted(("entry", *self.columns)))
         return f'INSERT INTO "{self.table}" ({columns}) VALUES ({marks})'
 
-    def encode(self, record: Record) -> tuple[Any, ...]:
+    def encode(self, record: Any) -> tuple[Any, ...]:
         """Give the values of a record's columns."""
         return tuple(_encoded(value) for value in astuple(record))
 
@@ -94,12 +96,13 @@ def _tuples(text: str) -> Any:
 def _decoder(hint: object) -> Decode | None:
     if hint is bool:
         return bool
-    if hint is datetime:
+    if hint in (datetime, datetime | None):
         return from_seconds
     return _tuples if "tuple[" in str(hint) else None
 
 
-def _codec(record: type[Record]) -> Codec:
+def codec_of(record: Any) -> Codec:
+    """Give the codec of a record: its table has its name, its columns are its fields."""
     hints = get_type_hints(record)
     columns = tuple(field.name for field in fields(record))
     decoders = ((i, _decoder(hints[name])) for i, name in enumerate(columns))
@@ -108,6 +111,6 @@ def _codec(record: type[Record]) -> Codec:
 
 
 CODECS: dict[type[Record], Codec] = {
-    record: _codec(record)
-    for record in (Site, Place, Mix, Tree, Potting, Move, Watering, Event, Rounds)
+    record: codec_of(record)
+    for record in (Site, Place, Mix, Tree, Potting, Move, Watering, Event, Reading, Walk, Rounds)
 }

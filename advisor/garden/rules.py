@@ -7,71 +7,63 @@ places, mixes and trees as they are written now, or raises the first fault.
 import math
 import re
 import zoneinfo
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
-from datetime import UTC, datetime, timedelta, tzinfo
+from datetime import UTC, datetime, tzinfo
+from itertools import chain
 from typing import Any, Self
 
 from advisor.errors import Refused
 from advisor.garden import records
+from advisor.garden.faults import Fault, Faults, caught, instant, number, text, whole, word
 from advisor.garden.instants import instant_words
 from advisor.garden.knowledge import Knowledge
 from advisor.garden.naming import closest, fold, look_up
+from advisor.garden.readings import faults_of_reading
 from advisor.garden.records import (
     Event,
     Mix,
     Move,
     Place,
     Potting,
+    Reading,
     Record,
     Rounds,
     Site,
     Tree,
+    Walk,
     Watering,
 )
-from advisor.units import check
 
-FUTURE_ALLOWED = timedelta(minutes=1)
+__all__ = ["Fault", "Faults", "Names", "faults", "resolved"]
+
 SHARES_TOLERANCE = 0.005
-NAME_LENGTH = 80
-_EARLIEST = datetime(1900, 1, 1, tzinfo=UTC)
 _CLOCK = re.compile(r"([01]\d|2[0-3]):[0-5]\d")
 _ADD = {"place": "Add it first: `advisor add place`.", "mix": "Add it first: `advisor add mix`.",
         "tree": "Add it first: `advisor add tree`."}
 
 
-@dataclass(frozen=True)
-class Fault:
-    """One field of a record that cannot be used, and how that is said."""
-
-    field: str
-    refusal: Refused
-
-
-Faults = Iterator[Fault]
-
-
 @dataclass
 class Names:
-    """The names known so far (folded to typed), and since when each tree has a pot."""
+    """The names known so far (folded to typed), each tree's pots, and since when it is gone."""
 
     places: dict[str, str] = field(default_factory=dict)
     mixes: dict[str, str] = field(default_factory=dict)
     trees: dict[str, str] = field(default_factory=dict)
-    potted: dict[str, datetime] = field(default_factory=dict)
+    pottings: dict[str, list[Potting]] = field(default_factory=dict)
+    gone: dict[str, datetime] = field(default_factory=dict)
     zone: tzinfo = UTC  # whose clock refusals show
 
     @classmethod
     def of(cls, knowledge: Knowledge) -> Self:
         """Take the names out of what is known."""
         names = cls(zone=knowledge.site.zone)
+        dated: list[Sequence[Record]] = [*knowledge.pottings.values(),
+                                         *knowledge.events.values()]
         known: list[Record] = [*knowledge.places.values(), *knowledge.mixes.values(),
-                               *knowledge.trees.values()]
+                               *knowledge.trees.values(), *chain.from_iterable(dated)]
         for record in known:
             names.learn(record)
-        for pottings in knowledge.pottings.values():
-            for potting in pottings:
-                names.learn(potting)
         return names
 
     def learn(self, record: Record) -> None:
@@ -83,8 +75,19 @@ class Names:
         elif isinstance(record, Tree):
             self.trees[fold(record.label)] = record.label
         elif isinstance(record, Potting):
+            self.pottings.setdefault(fold(record.tree), []).append(record)
+        elif isinstance(record, Event) and record.kind == "gone":
             key = fold(record.tree)
-            self.potted[key] = min(record.at, self.potted.get(key, record.at))
+            self.gone[key] = min(record.at, self.gone.get(key, record.at))
+
+    def potted(self, tree: str) -> datetime | None:
+        """Give since when a tree stands in a pot; None where no potting is told."""
+        return min((potting.at for potting in self.pottings.get(fold(tree), ())), default=None)
+
+    def potting_of(self, tree: str, at: datetime) -> Potting | None:
+        """Give the pot a tree stands in at an instant: of two told for one, the later told."""
+        told = [potting for potting in self.pottings.get(fold(tree), ()) if potting.at <= at]
+        return max(reversed(told), key=lambda potting: potting.at, default=None)
 
 
 def resolved(record: Record, names: Names, made_at: datetime) -> Record:
@@ -129,69 +132,25 @@ def faults(record: Record, names: Names, made_at: datetime) -> Faults:
         yield from _tree(record, names)
     elif isinstance(record, Rounds):
         yield from _rounds(record)
+    elif isinstance(record, Walk):
+        yield from instant("at", record.at, made_at, names.zone)
     else:
         yield from _known("tree", "tree", record.tree, names.trees)
-        yield from _at(record.at, made_at, names.zone)
+        yield from instant("at", record.at, made_at, names.zone)
         if isinstance(record, Move):
             yield from _known("place", "place", record.place, names.places)
         elif isinstance(record, Potting):
             yield from _potting(record, names)
         elif isinstance(record, Watering):
             yield from _watering(record, names)
+        elif isinstance(record, Reading):
+            yield from _reading(record, names)
         else:
             yield from _event(record)
 
 
-# --- one kind of field each ------------------------------------------------------------
-
-
-def _caught(name: str, act: Callable[[], object]) -> Faults:
-    try:
-        act()
-    except Refused as refusal:
-        yield Fault(name, refusal)
-
-
-def _number(name: str, value: float | None, limit: str, where: str = "") -> Faults:
-    if value is None:
-        return
-    if isinstance(value, bool) or not isinstance(value, (int, float)):
-        yield Fault(name, Refused(name, repr(value), "a number", "Give a number."))
-        return
-    yield from _caught(name, lambda: check(limit, value, where))
-
-
-def _word(name: str, value: str, words: Sequence[str]) -> Faults:
-    if value not in words:
-        meant = closest(value, words)
-        do = f"Did you mean {meant!r}?" if meant else "Give one of these words."
-        yield Fault(name, Refused(name.replace("_", " "), repr(value), ", ".join(words), do))
-
-
-def _text(name: str, what: str, value: str, *, needed: bool = True) -> Faults:
-    if not value.strip() and (needed or value):
-        yield Fault(name, Refused(what, repr(value), "at least one letter or digit",
-                                  "Give a name."))
-    elif value != value.strip() or len(value) > NAME_LENGTH or not value.isprintable():
-        limit = f"one line, at most {NAME_LENGTH} letters, no blanks at its ends"
-        yield Fault(name, Refused(what, repr(value), limit, "Shorten or clean it."))
-
-
 def _known(name: str, kind: str, value: str, known: dict[str, str]) -> Faults:
-    yield from _caught(name, lambda: look_up(kind, value, known, _ADD[kind]))
-
-
-def _at(at: datetime, made_at: datetime, zone: tzinfo) -> Faults:
-    if at.tzinfo is None:
-        yield Fault("at", Refused("instant", at.isoformat(), "an instant with its time zone",
-                                  "Add the offset, as in 2026-07-01T07:00+02:00."))
-    elif at > made_at + FUTURE_ALLOWED:
-        yield Fault("at", Refused("instant", instant_words(at, zone),
-                                  f"not after {instant_words(made_at, zone)}",
-                                  "Enter it once it has happened."))
-    elif at < _EARLIEST:
-        yield Fault("at", Refused("instant", instant_words(at, zone), "not before 1900",
-                                  "Check the year."))
+    yield from caught(name, lambda: look_up(kind, value, known, _ADD[kind]))
 
 
 # --- one kind of record each -----------------------------------------------------------
@@ -199,7 +158,7 @@ def _at(at: datetime, made_at: datetime, zone: tzinfo) -> Faults:
 
 def _site(site: Site) -> Faults:
     for name in ("latitude_deg", "longitude_deg", "elevation_m"):
-        yield from _number(name, getattr(site, name), name)
+        yield from number(name, getattr(site, name), name)
     try:
         zoneinfo.ZoneInfo(site.time_zone)
     except (zoneinfo.ZoneInfoNotFoundError, ValueError, OSError):
@@ -210,18 +169,18 @@ def _site(site: Site) -> Faults:
 
 
 def _place(place: Place, names: Names) -> Faults:
-    yield from _text("name", "name of a place", place.name)
+    yield from text("name", "name of a place", place.name)
     yield from _apart("name", "place", place.name, "tree", names.trees)
-    yield from _whole("position", place.position, "position")
-    yield from _word("wind", place.wind, records.WINDS)
-    yield from _word("ground", place.ground, records.GROUNDS)
-    yield from _number("rain_factor", place.rain_factor, "rain_factor")
-    yield from _number("shade", place.shade, "shade")
+    yield from whole("position", place.position, "position")
+    yield from word("wind", place.wind, records.WINDS)
+    yield from word("ground", place.ground, records.GROUNDS)
+    yield from number("rain_factor", place.rain_factor, "rain_factor")
+    yield from number("shade", place.shade, "shade")
     for name in ("sun_june", "sun_september"):
         yield from _sun(name, getattr(place, name))
     for azimuth, height in place.horizon:
-        yield from _number("horizon", azimuth, "azimuth_deg", "skyline")
-        yield from _number("horizon", height, "skyline_deg")
+        yield from number("horizon", azimuth, "azimuth_deg", "skyline")
+        yield from number("horizon", height, "skyline_deg")
 
 
 def _apart(name: str, kind: str, value: str, other: str, others: dict[str, str]) -> Faults:
@@ -230,39 +189,31 @@ def _apart(name: str, kind: str, value: str, other: str, others: dict[str, str])
                                   "Entries name both trees and places: choose another."))
 
 
-def _whole(name: str, value: int | None, limit: str) -> Faults:
-    if value is not None and (isinstance(value, bool) or not isinstance(value, int)):
-        yield Fault(name, Refused(name.replace("_", " "), repr(value), "a whole number",
-                                  "Give a whole number."))
-    else:
-        yield from _number(name, value, limit)
-
-
 def _sun(name: str, hours: tuple[float, float] | None) -> Faults:
     if hours is None:
         return
     for hour in hours:
-        yield from _number(name, hour, "clock_h")
+        yield from number(name, hour, "clock_h")
     if hours[0] >= hours[1]:
         yield Fault(name, Refused(name.replace("_", " in "), f"from {hours[0]:g} to {hours[1]:g}",
                                   "from must be before to", "Give it as 9 to 15."))
 
 
 def _mix(mix: Mix) -> Faults:
-    yield from _text("name", "name of a mix", mix.name)
+    yield from text("name", "name of a mix", mix.name)
     shares = [share for _, share in mix.parts]
     for material, share in mix.parts:
-        yield from _text("parts", "material", material)
-        yield from _number("parts", share, "share", material)
+        yield from text("parts", "material", material)
+        yield from number("parts", share, "share", material)
     if len({fold(material) for material, _ in mix.parts}) < len(mix.parts):
         yield Fault("parts", Refused(f"mix {mix.name}", "a material named twice",
                                      "each material once", "Add its shares together."))
     if not math.isclose(math.fsum(shares), 1.0, abs_tol=SHARES_TOLERANCE, rel_tol=0.0):
         yield Fault("parts", Refused(f"shares of mix {mix.name}", f"{math.fsum(shares):.3f} in all",
                                      f"1 within {SHARES_TOLERANCE}", "Give shares by volume."))
-    yield from _number("measured_capacity", mix.measured_capacity, "share", "measured")
-    yield from _number("measured_depth_mm", mix.measured_depth_mm, "soil_depth_mm", "measured")
-    yield from _number("measured_density_kgl", mix.measured_density_kgl, "density_kgl")
+    yield from number("measured_capacity", mix.measured_capacity, "share", "measured")
+    yield from number("measured_depth_mm", mix.measured_depth_mm, "soil_depth_mm", "measured")
+    yield from number("measured_density_kgl", mix.measured_density_kgl, "density_kgl")
     if (mix.measured_capacity is None) != (mix.measured_depth_mm is None):
         yield Fault("measured_capacity", Refused(
             f"measured mix {mix.name}", "capacity or depth alone", "both or neither",
@@ -270,20 +221,20 @@ def _mix(mix: Mix) -> Faults:
 
 
 def _tree(tree: Tree, names: Names) -> Faults:
-    yield from _text("label", "label of a tree", tree.label)
+    yield from text("label", "label of a tree", tree.label)
     if "," in tree.label:
         yield Fault("label", Refused("label of a tree", repr(tree.label), "no comma in it",
                                      "Commas part one label from the next: leave it out."))
     yield from _apart("label", "tree", tree.label, "place", names.places)
-    yield from _text("group", "group of a tree", tree.group)
-    yield from _text("name", "name of a tree", tree.name, needed=False)
-    yield from _number("crown_width_cm", tree.crown_width_cm, "crown_cm", "width")
-    yield from _number("crown_depth_cm", tree.crown_depth_cm, "crown_cm", "depth")
-    yield from _word("density", tree.density, records.DENSITIES)
+    yield from text("group", "group of a tree", tree.group)
+    yield from text("name", "name of a tree", tree.name, needed=False)
+    yield from number("crown_width_cm", tree.crown_width_cm, "crown_cm", "width")
+    yield from number("crown_depth_cm", tree.crown_depth_cm, "crown_cm", "depth")
+    yield from word("density", tree.density, records.DENSITIES)
     if tree.bears is not None:
-        yield from _word("bears", tree.bears, records.BEARS)
-    yield from _number("limit", tree.limit, "share", "limit")
-    yield from _number("chance", tree.chance, "share", "chance")
+        yield from word("bears", tree.bears, records.BEARS)
+    yield from number("limit", tree.limit, "share", "limit")
+    yield from number("chance", tree.chance, "share", "chance")
 
 
 def _size(potting: Potting) -> Faults:
@@ -326,13 +277,13 @@ def _potting(potting: Potting, names: Names) -> Faults:
         name = "outside_mm" if sizes is potting.outside_mm else "inside_mm"
         limits = ("length_mm", "width_mm", "height_mm")
         for limit, size in zip(limits, sizes, strict=False):
-            yield from _number(name, size, limit, name.removesuffix("_mm"))
+            yield from number(name, size, limit, name.removesuffix("_mm"))
     for name, words in _POTTING_WORDS.items():
-        yield from _word(name, getattr(potting, name), words)
+        yield from word(name, getattr(potting, name), words)
     for name, limit in _POTTING_NUMBERS.items():
         where = name.replace("_", " ") if limit == "share" else ""
-        yield from _number(name, getattr(potting, name), limit, where)
-    yield from _whole("recovery_days", potting.recovery_days, "recovery_days")
+        yield from number(name, getattr(potting, name), limit, where)
+    yield from whole("recovery_days", potting.recovery_days, "recovery_days")
     yield from _size(potting)
     if (potting.ball_mix is None) != (potting.ball_share == 0):
         yield Fault("ball_share", Refused(
@@ -341,45 +292,59 @@ def _potting(potting: Potting, names: Names) -> Faults:
 
 
 def _watering(watering: Watering, names: Names) -> Faults:
-    yield from _number("litres", watering.litres, "poured_l")
+    yield from number("litres", watering.litres, "poured_l")
     if watering.litres is None and not watering.until_ran:
         yield Fault("litres", Refused(f"watering of {watering.tree}", "nothing",
                                       "litres, or until it ran", "Say how much was given."))
-    key = fold(watering.tree)
-    potted = names.potted.get(key)
-    if key in names.trees and (potted is None or watering.at < potted):
-        zone = names.zone
-        since = (f"not before it stood in a pot, {instant_words(potted, zone)}" if potted else
-                 "a tree in a pot, and no potting is known")
-        yield Fault("at", Refused(f"watering of {watering.tree}",
-                                  instant_words(watering.at, zone), since,
+    yield from _in_a_pot("watering", watering, names)
+
+
+def _reading(reading: Reading, names: Names) -> Faults:
+    gone = names.gone.get(fold(reading.tree))
+    if gone is not None and gone <= reading.at:
+        yield Fault("tree", Refused(
+            f"reading of {reading.tree}", instant_words(reading.at, names.zone),
+            f"not after it was gone, {instant_words(gone, names.zone)}",
+            "If that is wrong, `advisor undo --list` shows the entry to take back."))
+    yield from _in_a_pot("reading", reading, names)
+    potting = names.potting_of(reading.tree, reading.at)
+    yield from faults_of_reading(reading, potting, names.zone)
+
+
+def _in_a_pot(what: str, record: Watering | Reading, names: Names) -> Faults:
+    potted = names.potted(record.tree)
+    if fold(record.tree) in names.trees and (potted is None or record.at < potted):
+        since = ("a tree in a pot, and no potting is known" if potted is None else
+                 f"not before it stood in a pot, {instant_words(potted, names.zone)}")
+        yield Fault("at", Refused(f"{what} of {record.tree}",
+                                  instant_words(record.at, names.zone), since,
                                   "Say first what it stands in: `advisor repotted`."))
 
 
 def _event(event: Event) -> Faults:
-    yield from _word("kind", event.kind, records.EVENTS)
+    yield from word("kind", event.kind, records.EVENTS)
     if event.kind == "foliage off":
-        yield from _word("amount", event.amount, records.FOLIAGE_OFF)
+        yield from word("amount", event.amount, records.FOLIAGE_OFF)
     elif event.kind == "tipped":
         try:
             degrees = float(event.amount)
         except ValueError:
             degrees = math.nan
-        yield from _number("amount", degrees, "tip_deg")
+        yield from number("amount", degrees, "tip_deg")
     elif event.amount:
         yield Fault("amount", Refused(event.kind, repr(event.amount), "nothing to add",
                                       "Leave the amount out."))
 
 
 def _rounds(rounds: Rounds) -> Faults:
-    yield from _word("season", fold(rounds.season), records.SEASONS)
+    yield from word("season", fold(rounds.season), records.SEASONS)
     for time in rounds.times:
         if not _CLOCK.fullmatch(time):
             yield Fault("times", Refused("time of a round", repr(time), "00:00 to 23:59",
                                          "Give it as 07:00."))
     yield from _in_order("times", rounds.times, sorted(rounds.times))
     for day in rounds.weekdays:
-        yield from _word("weekdays", day, records.WEEKDAYS)
+        yield from word("weekdays", day, records.WEEKDAYS)
     yield from _in_order("weekdays", rounds.weekdays,
                          [day for day in records.WEEKDAYS if day in rounds.weekdays])
 

@@ -5,10 +5,11 @@ The number of migrations applied stands in the file (`user_version`).
 
     entry        one row a command; every row of a record names its entry
     undone       entries taken back
-    site … rounds   what the grower told; rows are only ever added
+    site … walk  what the grower told; rows are only ever added
     weather_source, weather, weather_block, weather_origin   what was imported, rows by the hour
                  or one block a source; rows are only ever added
     gauge … setting   what the grower told of own instruments and services; rows are only ever added
+    emptypot … buttlevel   empty pots, mixes weighed, roofs and butts; rows are only ever added
     answer       the last answer of each service; replaced by the next
     site_day … projection   derived; can be emptied and rebuilt, giving the same numbers
 """
@@ -161,7 +162,45 @@ _SECOND: Migration = (
       for statement in _only_added(table)),
 )
 
-MIGRATIONS: tuple[Migration, ...] = (_FIRST, _SECOND)
+_THIRD: Migration = (
+    f"""CREATE TABLE reading (
+        {_RECORD}, tree TEXT NOT NULL, at INTEGER NOT NULL, kind TEXT NOT NULL, value REAL,
+        word TEXT NOT NULL, depth_mm REAL, sd REAL, since INTEGER, note TEXT NOT NULL
+    ) STRICT""",
+    f"CREATE TABLE walk ({_RECORD}, at INTEGER NOT NULL) STRICT",
+    *(statement for table in ("reading", "walk") for statement in _only_added(table)),
+)
+
+_FOURTH: Migration = (
+    "ALTER TABLE mix ADD COLUMN measured_k_c_cmh REAL",
+    "ALTER TABLE mix ADD COLUMN measured_sd REAL",
+    f"""CREATE TABLE emptypot (
+        {_RECORD}, name TEXT NOT NULL, outside_mm TEXT NOT NULL, form TEXT NOT NULL,
+        outline TEXT NOT NULL, wall TEXT NOT NULL, soil_depth_mm REAL, base_share REAL NOT NULL,
+        gone INTEGER NOT NULL
+    ) STRICT""",
+    f"""CREATE TABLE container (
+        {_RECORD}, mix TEXT NOT NULL, at INTEGER NOT NULL, litres REAL NOT NULL,
+        depth_mm REAL NOT NULL, empty_g REAL NOT NULL, outdoors INTEGER NOT NULL
+    ) STRICT""",
+    f"""CREATE TABLE mixweight (
+        {_RECORD}, mix TEXT NOT NULL, at INTEGER NOT NULL, kind TEXT NOT NULL, grams REAL NOT NULL
+    ) STRICT""",
+    f"""CREATE TABLE rainroof (
+        {_RECORD}, name TEXT NOT NULL, area_m2 REAL NOT NULL, covering TEXT NOT NULL,
+        first_flush_mm REAL NOT NULL, gone INTEGER NOT NULL
+    ) STRICT""",
+    f"""CREATE TABLE rainbutt (
+        {_RECORD}, name TEXT NOT NULL, litres REAL NOT NULL, height_mm REAL, gone INTEGER NOT NULL
+    ) STRICT""",
+    f"""CREATE TABLE buttlevel (
+        {_RECORD}, at INTEGER NOT NULL, litres REAL NOT NULL, sd_l REAL NOT NULL
+    ) STRICT""",
+    *(statement for table in ("emptypot", "container", "mixweight", "rainroof", "rainbutt",
+                              "buttlevel") for statement in _only_added(table)),
+)
+
+MIGRATIONS: tuple[Migration, ...] = (_FIRST, _SECOND, _THIRD, _FOURTH)
 
 
 def version(connection: sqlite3.Connection) -> int:

@@ -358,7 +358,8 @@ def _with(knowledge: Knowledge, label: str, told: _Told) -> Knowledge:
     if told.refusals:
         pottings[label] = ()
     return replace(knowledge, trees=trees, pottings=pottings,
-                   moves={label: (), **knowledge.moves}, events={label: (), **knowledge.events})
+                   moves={label: (), **knowledge.moves}, events={label: (), **knowledge.events},
+                   readings={label: (), **knowledge.readings})
 
 
 def _filled(values: Mapping[str, Any], record: str) -> dict[str, Any]:

@@ -5,25 +5,37 @@ import tempfile
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 from pathlib import Path
 from types import MappingProxyType
-from typing import Any, Self
+from typing import Any, Final, Self
 
 from advisor.errors import Refused
 from advisor.garden import rules, schema
 from advisor.garden.derived import Belief, DerivedStore, Projection
 from advisor.garden.file import connect, look_at, told, whole
 from advisor.garden.instants import from_seconds, to_seconds
-from advisor.garden.knowledge import DATED, Knowledge, Row, assemble, spelling
+from advisor.garden.knowledge import DATED, TIMED, Knowledge, Row, assemble, spelling
 from advisor.garden.naming import fold
-from advisor.garden.records import Mix, Place, Record, Site, Tree, Watering
+from advisor.garden.records import (
+    Mix,
+    Place,
+    Potting,
+    Reading,
+    Record,
+    Site,
+    Tree,
+    Watering,
+)
 from advisor.garden.rows import CODECS
 from advisor.garden.schema import migrate, refuse_older
+from advisor.garden.stock import StockStore
 from advisor.garden.weather_store import Source, WeatherStore
 
 __all__ = ["Belief", "Draft", "Entry", "Garden", "Knowledge", "Projection", "Source"]
 
+#: By how much more than waterings readings reach back where earlier ones are left out.
+READINGS_BEFORE: Final = timedelta(days=31)
 _LATEST = 2**62
 _LIVE = "entry NOT IN (SELECT entry FROM undone)"
 _ENTRIES = ("SELECT entry.id, entry.made_at, words, undone.made_at FROM entry "
@@ -63,7 +75,7 @@ class Draft:
         self._names.learn(record)
 
 
-class Garden(WeatherStore, DerivedStore):
+class Garden(WeatherStore, DerivedStore, StockStore):
     """An open garden. Use it in a `with` block, or close it."""
 
     @classmethod
@@ -207,15 +219,15 @@ class Garden(WeatherStore, DerivedStore):
 
     def _refuse_loose_ends(self, entry: Entry) -> None:
         names = self._names()
-        needed = [(names.trees, tree) for table in ("potting", "move", "watering", "event")
-                  for tree in self._told(table, "tree")]
+        needed = [(names.trees, tree) for kind in DATED
+                  for tree in self._told(CODECS[kind].table, "tree")]
         needed += [(names.places, place) for place in self._told("move", "place")]
         needed += [(names.mixes, mix) for column in ("mix", "ball_mix")
                    for mix in self._told("potting", column)]
         loose = sorted({name for known, name in needed if fold(name) not in known})
-        early = [tree for tree, at in self._rows(
-            f"SELECT tree, MIN(at) FROM watering WHERE {_LIVE} GROUP BY tree")
-            if fold(tree) not in names.potted or from_seconds(at) < names.potted[fold(tree)]]
+        early = sorted({tree for table in ("watering", "reading") for tree, at in self._rows(
+            f"SELECT tree, MIN(at) FROM {table} WHERE {_LIVE} GROUP BY tree")
+            if (potted := names.potted(tree)) is None or from_seconds(at) < potted})
         if loose or early:
             rests = ", ".join(loose or early)
             raise Refused("entry to undo", f"{entry.id} ({entry.words})",
@@ -257,14 +269,14 @@ class Garden(WeatherStore, DerivedStore):
             What happened later than this does not count; all counts where None. Sites,
             places, mixes, trees and rounds have no instant: they are as they are now.
         since : datetime, optional
-            Waterings earlier than this are left out, to spare time in an old garden; no
-            digest can be had then.
+            Waterings earlier than this, and readings earlier by `READINGS_BEFORE`, are left
+            out, to spare time in an old garden; no digest can be had then.
         """
         with self.snapshot(), whole(self.path):
-            rows = {kind: self._live(kind) for kind in CODECS if kind not in DATED}
+            rows = {kind: self._live(kind) for kind in CODECS if kind not in TIMED}
             spelled = spelling(rows)
-            rows |= {kind: self._live(kind, at, since if kind is Watering else None, spelled)
-                     for kind in DATED}
+            first = {Watering: since, Reading: since and since - READINGS_BEFORE}
+            rows |= {kind: self._live(kind, at, first.get(kind), spelled) for kind in TIMED}
             return assemble(rows, at, since)
 
     def _live(
@@ -273,7 +285,7 @@ class Garden(WeatherStore, DerivedStore):
     ) -> list[Row]:
         codec = CODECS[record]
         where = f"{codec.select} WHERE {_LIVE}"
-        if record not in DATED:
+        if record not in TIMED:
             rows = self._rows(f"{where} ORDER BY id")
         else:
             span = (to_seconds(since) if since else -_LATEST, to_seconds(at) if at else _LATEST)
@@ -285,12 +297,12 @@ class Garden(WeatherStore, DerivedStore):
         with whole(self.path):
             if sites := self._live(Site):
                 names.zone = sites[-1][1].zone
-            for kind in (Place, Mix, Tree):
+            for kind in (Place, Mix, Tree, Potting):
                 for _, record in self._live(kind):
                     names.learn(record)
-            for tree, at in self._rows(
-                    f"SELECT tree, MIN(at) FROM potting WHERE {_LIVE} GROUP BY tree"):
-                names.potted[fold(tree)] = from_seconds(at)
+            for tree, at in self._rows("SELECT tree, MIN(at) FROM event WHERE kind = 'gone' "
+                                       f"AND {_LIVE} GROUP BY tree"):
+                names.gone[fold(tree)] = from_seconds(at)
         return names
 
 

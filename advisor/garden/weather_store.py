@@ -8,7 +8,6 @@ stays small and is read in a moment.
 import hashlib
 import json
 import zlib
-from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from datetime import datetime
@@ -22,10 +21,11 @@ from advisor.garden.answers import AnswerStore
 from advisor.garden.blobs import pack, unpack
 from advisor.garden.file import whole
 from advisor.garden.instants import from_seconds, to_seconds
-from advisor.garden.instruments import InstrumentStore, applied, widened
+from advisor.garden.instruments import applied, widened
 from advisor.garden.lead import LeadError
 from advisor.garden.merge import ENSEMBLE, HOUR_S, RANK, WITH_ORIGIN, Arrays, Layer, Source
 from advisor.garden.schema import WEATHER_VALUES
+from advisor.garden.sources import COLUMNS, REMOVED, SourceStore
 from advisor.units import LIMITS, check
 from advisor.weather.quality import Doubt
 from advisor.weather.quality import doubts as doubts_of
@@ -35,9 +35,7 @@ __all__ = ["WITH_ORIGIN", "Arrays", "Source", "WeatherStore"]
 _COLUMNS = ", ".join(WEATHER_VALUES)
 _SAVE = (f"INSERT INTO weather (hour, source, {_COLUMNS}, origin) "
          f"VALUES ({', '.join('?' * (len(WEATHER_VALUES) + 3))})")
-_SOURCE = ("id", "made_at", "name", "words", "licence", "digest", "issued_at", "latitude_deg",
-           "longitude_deg", "elevation_m", "kind", "member", "attribution")
-_COUNTED = "(issued_at IS NULL OR issued_at <= ?)"
+_COUNTED = f"(issued_at IS NULL OR issued_at <= ?) AND id NOT IN ({REMOVED})"
 _READ = (f"SELECT source, hour, origin, {_COLUMNS} FROM weather "
          "WHERE hour >= ? AND hour < ? AND source IN (SELECT id FROM weather_source "
          f"WHERE {_COUNTED}) ORDER BY source, hour")
@@ -48,7 +46,7 @@ _LATEST = 2**62
 _ORIGIN = "origin"
 
 
-class WeatherStore(InstrumentStore, AnswerStore):
+class WeatherStore(SourceStore, AnswerStore):
     """The part of a garden file that holds weather."""
 
     def save_weather(
@@ -99,16 +97,50 @@ class WeatherStore(InstrumentStore, AnswerStore):
                      zlib.compress(pack({**table, _ORIGIN: origins}), 3)))
             return source_id
 
+    def save_changed(
+        self, source: Source, hours: Mapping[str, NDArray[Any]], made_at: datetime
+    ) -> int:
+        """Keep of a table that grows those hours that are new, or told otherwise than before.
+
+        Parameters
+        ----------
+        source : Source
+            Where it came from; its hours of earlier issues are those of its name and kind.
+        hours : mapping of str to array, shape (n,)
+            As `save_weather` takes them.
+        made_at : datetime
+            Now.
+
+        Returns
+        -------
+        int
+            How many hours were kept.
+        """
+        table = _table(hours)
+        stamps = table["hour"]
+        if not len(stamps):
+            return 0
+        layers, origins = self.layers(from_seconds(int(stamps[0])),
+                                      from_seconds(int(stamps[-1]) + HOUR_S), made_at)
+        before = merge.laid([layer for layer in layers if layer.name == source.name
+                             and layer.kind == source.kind], origins)
+        rows = _changed(table, before)
+        if rows.any():
+            self.save_weather(source, {name: np.asarray(column)[rows]
+                                       for name, column in hours.items()}, made_at)
+        return int(rows.sum())
+
     def _same(self, source: Source) -> int | None:
         if not source.digest:
             return None
         if source.issued_at is None:
             newest = self._row("SELECT id, name, digest FROM weather_source "
-                               "WHERE issued_at IS NULL ORDER BY id DESC LIMIT 1")
+                               f"WHERE issued_at IS NULL AND id NOT IN ({REMOVED}) "
+                               "ORDER BY id DESC LIMIT 1")
             same = newest and newest[1:] == (source.name, source.digest)
             return int(newest[0]) if newest and same else None
         row = self._row("SELECT id FROM weather_source WHERE name = ? AND kind = ? AND digest = ? "
-                        "AND issued_at = ? AND member IS ?",
+                        f"AND issued_at = ? AND member IS ? AND id NOT IN ({REMOVED})",
                         (source.name, source.kind, source.digest, to_seconds(source.issued_at),
                          source.member))
         return int(row[0]) if row else None
@@ -119,7 +151,7 @@ class WeatherStore(InstrumentStore, AnswerStore):
                 issued, source.latitude_deg, source.longitude_deg, source.elevation_m, source.kind,
                 source.member, source.attribution)
         source_id = self._connection.execute(
-            f"INSERT INTO weather_source ({', '.join(_SOURCE[1:])}) "
+            f"INSERT INTO weather_source ({', '.join(COLUMNS[1:])}) "
             f"VALUES ({', '.join('?' * len(told))})", told).lastrowid
         assert source_id is not None
         return source_id
@@ -179,8 +211,8 @@ class WeatherStore(InstrumentStore, AnswerStore):
     def _layers(self, span: tuple[int, int], at: datetime | None) -> list[Layer]:
         """Give the hours of every source that counts, cut to a span [s since 1970 UTC]."""
         values = (*span, to_seconds(at) if at else _LATEST)
-        told = {row[0]: dict(zip(_SOURCE, row, strict=True))
-                for row in self._rows(f"SELECT {', '.join(_SOURCE)} FROM weather_source")}
+        told = {row[0]: dict(zip(COLUMNS, row, strict=True))
+                for row in self._rows(f"SELECT {', '.join(COLUMNS)} FROM weather_source")}
         layers = [_layer(told[source], table) for source, table in
                   _by_source(self._rows(_READ, values))]
         for source, numbers in self._rows(_BLOCKS, values):
@@ -243,22 +275,6 @@ class WeatherStore(InstrumentStore, AnswerStore):
         with self.snapshot(), whole(self.path):
             return lead.errors_by_lead(value, self._layers((-_LATEST, _LATEST), at))
 
-    def used(
-        self, start: datetime, end: datetime, at: datetime | None = None
-    ) -> dict[str, dict[str, float]]:
-        """Give the share of hours from `start` up to `end` that each source fills, by value.
-
-        What no source fills stands under "".
-        """
-        series = self.weather(start, end, at)
-        hours = max((to_seconds(end) - to_seconds(start)) // HOUR_S, 1)
-        shares: dict[str, dict[str, float]] = {}
-        for name in WITH_ORIGIN:
-            told = Counter(series[f"{name}_source"].tolist())
-            told[""] = hours - sum(count for source, count in told.items() if source)
-            shares[name] = {source: told[source] / hours for source in sorted(told) if told[source]}
-        return shares
-
     def possible_futures(self, at: datetime | None = None) -> dict[int, Arrays]:
         """Give the newest ensemble issued up to an instant: its tables by number.
 
@@ -277,15 +293,8 @@ class WeatherStore(InstrumentStore, AnswerStore):
             return {int(member or 0): {name: column for name, column in _unpacked(numbers).items()
                                        if name != _ORIGIN} for member, numbers in rows}
 
-    def weather_sources(self) -> list[Source]:
-        """Give all sources, the newest first."""
-        rows = self._rows(f"SELECT {', '.join(_SOURCE[2:])} FROM weather_source ORDER BY id DESC")
-        return [Source(name, words, licence, digest,
-                       None if issued is None else from_seconds(issued), *more)
-                for name, words, licence, digest, issued, *more in rows]
-
     def weather_revision(self, at: datetime | None = None) -> str:
-        """Give a word that changes with every table and reading kept, and every one undone.
+        """Give a word that changes with every table and reading kept, and every one taken back.
 
         Parameters
         ----------
@@ -302,7 +311,8 @@ class WeatherStore(InstrumentStore, AnswerStore):
         readings = self._readings_revision()
         if row is None or (row[0] is None and not readings):
             return ""
-        return f"{row[0] or 0}.{row[1]}.{readings}"
+        removed = "".join(f"-{number}" for number in sorted(self.removed_sources()))
+        return f"{row[0] or 0}.{row[1]}.{readings}{removed}"
 
 
 def _table(hours: Mapping[str, NDArray[Any]]) -> Arrays:
@@ -322,6 +332,18 @@ def _table(hours: Mapping[str, NDArray[Any]]) -> Arrays:
             check(name, float(column[beyond[0]]), f"{from_seconds(int(stamps[beyond[0]])):%FT%RZ}")
         table[name] = column
     return table
+
+
+def _changed(table: Arrays, before: Arrays) -> NDArray[np.bool_]:
+    """Say which hours of a table an earlier one does not tell likewise."""
+    position = np.searchsorted(before["hour"], table["hour"])
+    there = np.isin(table["hour"], before["hour"])
+    rows = ~there
+    for name in WEATHER_VALUES:
+        old = np.full(len(rows), np.nan)
+        old[there] = before[name][position[there]]
+        rows |= ~((table[name] == old) | np.isnan(table[name]))
+    return rows
 
 
 def _rows(source_id: int, table: Arrays, origins: NDArray[np.int64]) -> Iterable[tuple[Any, ...]]:

@@ -12,6 +12,7 @@ from advisor.pot import mix as mixes
 from advisor.pot import shape as shapes
 from advisor.pot.capacity import drainage_h0_cm, rest_contents
 from advisor.pot.curve import Curve
+from advisor.pot.measured import Own, own_curve
 from advisor.pot.shape import Shape
 
 #: Share of the pot's area that is still the old root ball, by what was done to the roots [J;
@@ -94,8 +95,9 @@ def _above_drainage(potting: Potting, shape: Shape) -> Shape:
 def curve_of(mix: Mix, condition: str) -> Curve:
     """Give a mix's curve: as measured where the grower did, else from its parts."""
     if mix.measured_capacity is not None and mix.measured_depth_mm is not None:
-        return mixes.measured(mix.parts, mix.measured_capacity, mix.measured_depth_mm,
-                              mix.measured_density_kgl, condition)
+        own = Own(mix.measured_capacity, mix.measured_depth_mm, mix.measured_density_kgl,
+                  mix.measured_k_c_cmh)
+        return own_curve(mix.parts, own, condition)
     return mixes.blend(mix.parts, condition)
 
 
@@ -128,7 +130,8 @@ def fill(potting: Potting, mix: Mix, ball_mix: Mix | None, tip_deg: float) -> Fi
     across_mm = min(shape.length_mm, shape.width_mm)
     columns = [Column(curve, share, rest_contents(curve, layers, h0_cm, tip_deg, across_mm))
                for curve, share in parts]
-    sd = SD_LN_CAPACITY_OLD if potting.condition == "broken down" else SD_LN_CAPACITY
+    fresh = mix.measured_sd or SD_LN_CAPACITY
+    sd = SD_LN_CAPACITY_OLD if potting.condition == "broken down" else fresh
     curve = parts[0][0]
     return Filled(pack(columns, layers, shape.surface_m2), shape, curve,
                   Prior(max(curve.k_c_cmh, 1e-7), sd), ball)

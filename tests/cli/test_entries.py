@@ -86,6 +86,15 @@ def test_an_event_is_kept_at_its_instant(garden):
     assert event.at.isoformat() == "2026-07-01T04:00:00+00:00"
 
 
+def test_trees_are_fed_and_frozen_nights_are_told(garden):
+    assert garden.tell("fed", "south bench", "--at", "2026-06-30") == (
+        "Fed 2 and 10 (2 trees), 30 June 2026, 12:00.\n")
+    assert garden.tell("frozen", "all", "--but", "3", "--at", "2026-04-02T07:00") == (
+        "Frozen overnight: 2 and 10 (2 trees), 2 April 2026, 07:00.\n")
+    assert kinds(garden, "2") == [("frozen night", ""), ("fed", "")]
+    assert kinds(garden, "3") == []
+
+
 def test_a_tree_that_is_gone_says_since_when(garden):
     garden.tell("gone", "10", "--at", "2026-06-01")
     assert "'10' is gone since 1 June 2026" in garden.refused("watered", "10")

@@ -1,4 +1,5 @@
 import sys
+from datetime import timedelta
 from types import ModuleType
 
 import pytest
@@ -58,12 +59,30 @@ def test_as_listed_keeps_to_the_trees_meant(garden, round_lists):
     assert [each.tree for each in waterings(garden)] == ["10"]
 
 
-def test_nothing_listed_is_nothing_entered(garden, round_lists):
+def test_nothing_listed_of_some_trees_is_nothing_entered(garden, round_lists):
     round_lists()
     before = garden.path.read_bytes()
-    assert garden.tell("watered", "--as-listed") == (
+    assert garden.tell("watered", "wall", "--as-listed") == (
         "Nothing is listed to be watered now; nothing entered.\n")
     assert garden.path.read_bytes() == before
+
+
+def test_nothing_listed_of_the_whole_round_is_a_round_walked(garden, round_lists):
+    round_lists()
+    assert garden.tell("watered", "--as-listed") == (
+        "Nothing is listed to be watered now.\n"
+        "The round walked and nothing watered, 1 July 2026, 07:00.\n")
+    assert garden.knows().entry_times[-1] == garden.now
+
+
+def test_a_round_on_which_nothing_was_watered_is_told_and_undone(garden):
+    before = garden.knows().entry_times
+    assert garden.tell("watered", "--nothing", "--at", "06:30") == (
+        "The round walked and nothing watered, 1 July 2026, 06:30.\n")
+    assert garden.knows().entry_times == (*before, garden.now - timedelta(minutes=30))
+    assert waterings(garden) == []
+    garden.tell("undo")
+    assert garden.knows().entry_times == before
 
 
 def test_an_entry_ahead_of_the_clock_is_made_and_noted(garden):
@@ -85,7 +104,9 @@ def test_a_watering_that_cannot_be_is_refused(garden, args, said):
     assert said in garden.refused("watered", *args)
 
 
-@pytest.mark.parametrize("args", [(), ("2", "--as-listed", "--litres", "1")])
+@pytest.mark.parametrize("args", [
+    (), ("2", "--as-listed", "--litres", "1"), ("2", "--nothing"), ("--nothing", "--but", "2"),
+    ("--nothing", "--as-listed"), ("--nothing", "--litres", "1"), ("--nothing", "--until-ran")])
 def test_a_call_that_says_too_little_or_too_much_is_a_usage_error(garden, args):
     garden.misused("watered", *args)
 

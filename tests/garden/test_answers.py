@@ -98,3 +98,12 @@ def test_reading_answers_does_not_change_the_revision(garden):
     before = garden.revision(), garden.weather_revision()
     garden.save_fetched(ASKED, Fetched("new", ANSWER, 200), NOW)
     assert (garden.revision(), garden.weather_revision()) == before
+
+
+def test_a_body_that_is_not_kept_leaves_when_it_came(garden):
+    at = NOW
+    answer = StoredAnswer(b"hours", at, at + HOUR)
+    garden.save_fetched(ASKED, Fetched("new", answer, 200), at, keep_body=False)
+    assert garden.stored_answer(ASKED).body is None
+    (kept,) = garden.answers()
+    assert (kept.fetched_at, kept.digest != "") == (at, True)

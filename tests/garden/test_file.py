@@ -194,7 +194,7 @@ def test_files_are_in_wal_mode_and_hold_foreign_keys(path):
 
 # --- migrations ------------------------------------------------------------------------
 
-NEXT = ("ALTER TABLE place ADD COLUMN height_m REAL", "CREATE TABLE reading (id INTEGER)")
+NEXT = ("ALTER TABLE place ADD COLUMN height_m REAL", "CREATE TABLE second (id INTEGER)")
 
 
 def test_an_older_file_is_brought_up_to_date_with_all_that_is_in_it(path, monkeypatch):
@@ -216,7 +216,7 @@ def test_a_migration_that_fails_leaves_nothing_behind(path):
         schema.migrate(connection, "garden", failing)
     assert schema.version(connection) == len(schema.MIGRATIONS) + 1  # the one before it stands
     tables = {row[0] for row in connection.execute("SELECT name FROM sqlite_master")}
-    assert "reading" in tables
+    assert "second" in tables
     assert "third" not in tables
     connection.close()
 

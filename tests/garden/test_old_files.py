@@ -6,11 +6,12 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from garden.told import NOW, POTTED, SITE
+from garden.told import MIX, NOW, POTTED, SITE, pot
 
 from advisor.errors import Refused
 from advisor.garden import schema
 from advisor.garden.instants import from_seconds, to_seconds
+from advisor.garden.records import Reading, Walk
 from advisor.garden.store import Garden, Source
 
 HOUR = timedelta(hours=1)
@@ -46,10 +47,22 @@ def first_version(path: Path) -> None:
     connection.close()
 
 
-@pytest.fixture
-def path(tmp_path):
-    path = tmp_path / "garden.db"
+def second_version(path: Path) -> None:
+    """Write the same garden as the second version left it, with a setting of its own."""
     first_version(path)
+    connection = sqlite3.connect(path, isolation_level=None)
+    for statement in schema.MIGRATIONS[1]:
+        connection.execute(statement)
+    connection.execute("PRAGMA user_version = 2")
+    connection.execute("INSERT INTO entry (made_at, words) VALUES (?, 'set')", (to_seconds(NOW),))
+    connection.execute("INSERT INTO setting (entry, \"key\", value) VALUES (3, 'contact', 'b@c.d')")
+    connection.close()
+
+
+@pytest.fixture(params=[first_version, second_version], ids=["first", "second"])
+def path(tmp_path, request):
+    path = tmp_path / "garden.db"
+    request.param(path)
     return path
 
 
@@ -81,9 +94,29 @@ def test_it_takes_what_is_new(path):
         assert garden.setting("contact") == "a@example.org"
 
 
-def test_sources_are_still_only_ever_added(path):
+def test_it_takes_readings_and_walks(path):
+    read = Reading("7", NOW, "weight", 6.4)
     with Garden.open(path) as garden:
-        for table in ("weather_source", "weather_block", "gauge", "thermometer", "setting"):
+        assert garden.knowledge().readings == {"7": ()}
+        with garden.entry(NOW, "read of 7") as entry:
+            for record in (MIX, pot("7"), read, Walk(NOW + HOUR / 120)):
+                entry.add(record)
+    with Garden.open(path, readonly=True) as garden:
+        known = garden.knowledge()
+    assert known.readings["7"] == (read,)
+    assert known.entry_times[-2:] == (NOW, NOW + HOUR / 120)
+
+
+def test_a_setting_of_the_second_version_stays(tmp_path):
+    second_version(tmp_path / "garden.db")
+    with Garden.open(tmp_path / "garden.db") as garden:
+        assert garden.setting("contact") == "b@c.d"
+
+
+def test_rows_are_still_only_ever_added(path):
+    with Garden.open(path) as garden:
+        for table in ("weather_source", "weather_block", "gauge", "thermometer", "setting",
+                      "reading", "walk"):
             triggers = garden._rows("SELECT count(*) FROM sqlite_master WHERE type = 'trigger' "
                                     "AND tbl_name = ?", (table,))
             assert triggers == [(2,)]

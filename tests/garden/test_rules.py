@@ -7,11 +7,18 @@ import pytest
 from garden.told import BENCH, DAY, MIX, NOW, POTTED, SITE, WALL, pot
 
 from advisor.errors import Refused
-from advisor.garden.records import Event, Mix, Move, Place, Rounds, Tree, Watering
+from advisor.garden.records import Event, Mix, Move, Place, Reading, Rounds, Tree, Walk, Watering
 from advisor.garden.rules import Names, faults, resolved
 
 NAN = float("nan")
 PINE = Tree("2", "pine")
+
+
+def read(kind, value=None, word="", **told):
+    return Reading(**{"tree": "2", "at": NOW, "kind": kind, "value": value, "word": word} | told)
+
+
+UNDER = {"since": NOW - DAY}
 
 
 @pytest.fixture
@@ -31,6 +38,12 @@ GOOD = [
     pot("2", outside_mm=None, inside_mm=(300.0, 200.0), soil_depth_mm=50.0),
     pot("2", ball_mix=MIX.name, ball_share=0.3), Watering("2", NOW + timedelta(seconds=30)),
     replace(MIX, measured_capacity=0.45, measured_depth_mm=60.0),
+    Event("2", NOW, "frozen night"), Walk(NOW),
+    read("dry depth", 0.0, "skewer"), read("dry depth", 60.0, "finger", sd=2.0),
+    read("weight", 6.42, note="windy"), read("run-off", 1.5, "did not run"),
+    read("feel", word="moist", depth_mm=20.0), read("lift", word="light"),
+    read("enters", word="stands"), read("leaves", word="hanging"),
+    read("rain under", 0.0, **UNDER),
 ]
 BAD = [
     (replace(SITE, latitude_deg=91.0), "latitude_deg", "-90 to 90"),
@@ -110,6 +123,39 @@ BAD = [
     (Event("2", NOW, "tipped", "steep"), "amount", "0 to 45"),
     (Event("2", NOW, "tipped", "60"), "amount", "0 to 45"),
     (Event("2", NOW, "fed", "much"), "amount", "nothing to add"),
+    (Walk(NOW + DAY), "at", "not after"),
+    (read("wieght", 6.4), "kind", "Did you mean 'weight'"),
+    (read("weight"), "value", "its number"),
+    (read("weight", 0.0), "value", "0.02 to 300 kg"),
+    (read("weight", NAN), "value", "0.02 to 300 kg"),
+    (read("weight", 64.2), "value", "at most 27 kg"),
+    (read("weight", 6.4, "heavy"), "word", "no word beside it"),
+    (read("weight", 6.4, depth_mm=3.0), "depth_mm", "no depth beside it"),
+    (read("weight", 6.4, sd=0.0), "sd", "more than 0"),
+    (read("weight", 6.4, sd=NAN), "sd", "more than 0"),
+    (read("weight", 6.4, note=" windy"), "note", "no blanks"),
+    (read("weight", 6.4, at=NOW + DAY), "at", "not after"),
+    (read("weight", 6.4, at=POTTED - DAY), "at", "not before it stood in a pot"),
+    (read("weight", 6.4, tree="3"), "tree", "Did you mean '2'|Known: 2"),
+    (read("dry depth", 30.0), "word", "its word"),
+    (read("dry depth", 30.0, "nail"), "word", "skewer, finger"),
+    (read("dry depth", -1.0, "skewer"), "value", "0 to 60 mm"),
+    (read("dry depth", 61.0, "skewer"), "value", "0 to 60 mm"),
+    (read("dry depth", NAN, "skewer"), "value", "0 to 60 mm"),
+    (read("feel", word="moist"), "depth_mm", "its depth"),
+    (read("feel", word="damp", depth_mm=20.0), "word", "wet, moist, dry"),
+    (read("feel", word="moist", depth_mm=70.0), "depth_mm", "0 to 60 mm"),
+    (read("lift", word="light", sd=1.0), "sd", "a reading in numbers"),
+    (read("lift", word="lihgt"), "word", "Did you mean 'light'"),
+    (read("run-off", 0.0, "ran"), "value", "0.001 to 500 L"),
+    (read("run-off", 1.0, "runs"), "word", "did not run"),
+    (read("enters", word="sink"), "word", "Did you mean 'sinks'"),
+    (read("leaves", word="brown"), "word", "hanging, dropping"),
+    (read("rain under", 3.0), "since", "its start"),
+    (read("rain under", -3.0, **UNDER), "value", "0 to 1900 mm"),
+    (read("rain under", 3.0, since=NOW), "since", "before 1 July 2026"),
+    (read("rain under", 3.0, since=NOW - 46 * DAY), "since", "at most 45 days"),
+    (read("rain under", 3.0, since=NOW.replace(tzinfo=None)), "since", "time zone"),
     (Rounds("sumer", ("07:00",)), "season", "Did you mean 'summer'"),
     (Rounds("summer", ()), "times", "none"),
     (Rounds("summer", ("7:00",)), "times", "Give it as 07:00"),
@@ -144,6 +190,24 @@ def test_a_tree_without_a_pot_is_not_watered(names):
     assert [str(f.refusal) for f in faults(Watering("5", NOW), names, NOW)] == [
         "watering of 5: 1 July 2026, 05:00. Wanted: a tree in a pot, and no potting is known. "
         "Say first what it stands in: `advisor repotted`."]
+
+
+def test_a_reading_is_held_to_the_pot_of_its_day(names):
+    names.learn(pot("2", NOW - 10 * DAY, soil_depth_mm=30.0))
+    deep = read("dry depth", 50.0, "skewer", at=NOW - 20 * DAY)
+    assert list(faults(deep, names, NOW)) == []
+    (fault,) = faults(replace(deep, at=NOW), names, NOW)
+    assert "0 to 30 mm" in str(fault.refusal)
+    names.learn(pot("2", NOW - 10 * DAY, soil_depth_mm=55.0))  # corrected
+    assert list(faults(replace(deep, at=NOW), names, NOW)) == []
+
+
+def test_a_tree_that_was_given_away_is_not_read(names):
+    names.learn(Event("2", NOW - DAY, "gone"))
+    (fault,) = faults(read("weight", 6.4), names, NOW)
+    assert (fault.field, "not after it was gone, 30 June 2026" in str(fault.refusal)) == (
+        "tree", True)
+    assert list(faults(read("weight", 6.4, at=NOW - 2 * DAY), names, NOW)) == []
 
 
 def test_references_take_the_spelling_in_use(names):

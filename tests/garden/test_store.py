@@ -21,8 +21,18 @@ from garden.told import (
 from hypothesis import given, settings
 
 from advisor.errors import Refused
-from advisor.garden.records import Event, Mix, Move, Place, Rounds, Tree, Watering
-from advisor.garden.store import Garden
+from advisor.garden.records import (
+    Event,
+    Mix,
+    Move,
+    Place,
+    Reading,
+    Rounds,
+    Tree,
+    Walk,
+    Watering,
+)
+from advisor.garden.store import READINGS_BEFORE, Garden
 
 
 @pytest.fixture
@@ -130,6 +140,56 @@ def test_waterings_before_an_instant_can_be_left_out(garden):
     assert known.pottings["2"]
     with pytest.raises(ValueError, match="without `since`"):
         known.digest("2", NOW)
+
+
+READ = [Reading("2", NOW, "dry depth", 30.0, "skewer", sd=2.0), Reading("2", NOW, "weight", 6.42),
+        Reading("2", NOW, "feel", word="moist", depth_mm=20.0),
+        Reading("2", NOW, "lift", word="light"),
+        Reading("2", NOW, "rain under", 3.0, since=NOW - DAY, note="thin crown")]
+
+
+def test_readings_come_back_as_they_were_told(garden):
+    add(garden, *READ)
+    known = garden.knowledge()
+    assert known.readings["2"] == tuple(READ)
+    assert known.readings["10"] == ()
+    assert len(known.row_ids["2"].readings) == len(READ)
+    garden.undo(NOW)
+    assert garden.knowledge().readings["2"] == ()
+
+
+def test_readings_and_walks_count_up_to_their_instant(garden):
+    add(garden, READ[1], Walk(NOW + DAY), at=NOW + DAY)
+    assert garden.knowledge(NOW - DAY).readings["2"] == ()
+    assert garden.knowledge(NOW).entry_times == (POTTED, NOW)
+    assert garden.knowledge().entry_times == (POTTED, NOW, NOW + DAY)
+    garden.undo(NOW + DAY)
+    assert garden.knowledge().entry_times == (POTTED,)
+
+
+def test_readings_reach_further_back_than_waterings_where_earlier_ones_are_left_out(garden):
+    instants = [NOW - READINGS_BEFORE - timedelta(hours=1), NOW - READINGS_BEFORE, NOW - DAY]
+    add(garden, *(Reading("2", at, "weight", 6.4) for at in instants))
+    known = garden.knowledge(since=NOW)
+    assert [each.at for each in known.readings["2"]] == instants[1:]
+    assert len(garden.knowledge().readings["2"]) == 3
+
+
+def test_a_reading_keeps_its_potting(garden):
+    add(garden, Tree("7", "oak"))
+    potted = add(garden, pot("7"))
+    add(garden, Reading("7", NOW, "weight", 6.4))
+    with pytest.raises(Refused, match=r"no later one rests \(7\)"):
+        garden.undo(NOW, potted)
+
+
+def test_a_tree_that_is_gone_is_read_again_once_that_is_taken_back(garden):
+    add(garden, Event("2", NOW - DAY, "gone"))
+    with pytest.raises(Refused, match="not after it was gone"):
+        add(garden, READ[1])
+    garden.undo(NOW)
+    add(garden, READ[1])
+    assert garden.knowledge().readings["2"] == (READ[1],)
 
 
 def test_instants_are_kept_in_utc_to_the_second(garden):
@@ -243,6 +303,7 @@ def test_digest_changes_only_with_what_was_told_before_it(garden):
 
 @pytest.mark.parametrize("change", [
     Watering("2", NOW - 2 * DAY), Event("2", NOW - 2 * DAY, "fed"), Tree("2", "oak"),
+    Reading("2", NOW - 2 * DAY, "weight", 6.4),
     Move("2", NOW - 2 * DAY, "wall"), pot("2", NOW - 2 * DAY),
     dataclasses.replace(MIX, measured_density_kgl=0.7), dataclasses.replace(SITE, elevation_m=41.0),
 ], ids=lambda record: type(record).__name__)

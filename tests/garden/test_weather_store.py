@@ -178,15 +178,6 @@ def test_a_kind_that_is_none_is_a_slip_of_the_caller(garden):
         garden.save_weather(issued("rumour"), table(FIRST, temp_c=[1.0]), NOW)
 
 
-def test_the_shares_of_sources_add_up(garden):
-    garden.save_weather(issued("forecast"), table(FIRST, temp_c=[1.0, 1.0, 1.0]), NOW)
-    garden.save_weather(issued("station"), table(FIRST, temp_c=[2.0]), NOW)
-    start = from_seconds(FIRST)
-    used = garden.used(start, start + 4 * HOUR)
-    assert used["temp_c"] == {"": 0.25, "a forecast": 0.5, "a station": 0.25}
-    assert used["rain_mm"] == {"": 1.0}
-
-
 def test_doubts_name_source_reason_and_what_is_used_instead(garden):
     aside = np.array(["", "set aside: stuck for 9 h", "set aside: stuck for 9 h"], dtype=object)
     garden.save_weather(issued("station"), table(
@@ -194,7 +185,7 @@ def test_doubts_name_source_reason_and_what_is_used_instead(garden):
     garden.save_weather(issued("analysis"), table(FIRST, temp_c=[4.0, 5.0, 6.0]), NOW)
     (doubt,) = garden.doubts(from_seconds(FIRST), from_seconds(FIRST) + 9 * HOUR)
     assert (doubt.value, doubt.source, doubt.why) == (
-        "temp_c", "a station", "set aside: stuck for 9 h")
+        "temp_c", "a station", "stuck for 9 h")
     assert (doubt.first, doubt.hours, doubt.instead) == (FIRST + 3600, 2, ("a analysis",))
     assert span(garden)["temp_c"].tolist() == [1.0, 5.0, 6.0]
 
