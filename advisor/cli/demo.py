@@ -55,7 +55,7 @@ def demo(into: Path | None, as_json: bool) -> None:
 def make(garden: "Garden") -> None:
     """Tell a new garden the example: trees, weather, and waterings as the round listed them."""
     from advisor.cli.morning import worked
-    from advisor.cli.weather import add_file
+    from advisor.cli.weather_file import add_file
     from advisor.garden import example
     from advisor.garden.records import Watering
     from advisor.jobs.judge import WATER_NOW

@@ -1,22 +1,30 @@
 """Keep each place's hours in step with weather and place, and read them for a round."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from datetime import UTC, datetime, timedelta
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
+from numpy.typing import NDArray
 
 from advisor.errors import Refused
 from advisor.garden.derived import SITE
 from advisor.garden.knowledge import Knowledge
+from advisor.garden.lead import errors_by_lead
 from advisor.garden.records import Place, Site
 from advisor.jobs.describe import OPEN_PLACE, seed_of
-from advisor.jobs.sky import Hours, Sky, sky_of
+from advisor.jobs.sky import HOUR_S, Hours, Sky, sky_of
+from advisor.jobs.ways import Foretold
 
 if TYPE_CHECKING:
     from advisor.garden.store import Garden
+    from advisor.jobs.air import Air
 
 EVER: Final = (datetime(1850, 1, 1, tzinfo=UTC), datetime(2200, 1, 1, tzinfo=UTC))
+FORM: Final = "2"  # of the hours kept: grows when what is kept of them changes
+MANY: Final = "\0many forecasts"  # in place of a place's name
+RECORD: Final = timedelta(days=120)  # of past forecasts compared with what came
+LATELY: Final = timedelta(days=30)  # whose mean day shows what an error does to ET0
 AHEAD: Final = timedelta(days=12)  # of weather read for a round
 
 
@@ -43,15 +51,55 @@ def refresh(garden: "Garden", site: Site, places: Iterable[Place], at: datetime)
 
     weather = garden.weather(*EVER, at)
     worked = air.work_out(site, stale, air.table_of(weather), air.lead_of(weather))
+    worked.site["sd"], foretold = _foretold(garden, site, weather, worked, at)
     with garden.writing():
+        if foretold is not None:
+            garden.save_hours(MANY, _digest(site, None, revision), *_columns(foretold))
         garden.save_days(worked.days, revision)
         garden.save_hours(SITE, _digest(site, None, revision), worked.hour, worked.site)
         for place in stale:
             garden.save_hours(place.name, wanted[place], worked.hour, worked.places[place.name])
 
 
+def _foretold(garden: "Garden", site: Site, weather: Mapping[str, NDArray[Any]], worked: "Air",
+              at: datetime) -> tuple[NDArray[np.float64], Foretold | None]:
+    """Give how far what was foretold may be off, hour by hour, and the many forecasts there are."""
+    lead_d = worked.site["lead_d"]
+    if not lead_d.any():
+        return np.zeros(lead_d.size), None
+    from advisor.demand.days import site_days
+    from advisor.jobs import air, foretold
+
+    layers = garden.layers(at - RECORD, at, at)[0]
+    errors = {value: errors_by_lead(value, layers) for value in foretold.VALUES}
+    since = weather["hour"] >= int((at - LATELY).timestamp())
+    lately = air.table_of({name: column[since] for name, column in weather.items()})
+    days = site_days(site, lately)
+    many = (air.table_of(table) for table in garden.possible_futures(at).values())
+    return (foretold.sd_of_hours(lead_d, foretold.sd_by_lead(site, lately, days, errors)),
+            foretold.foretold_of(site, lately, many))
+
+
+def _columns(foretold: Foretold) -> tuple[NDArray[np.int64], dict[str, NDArray[np.float64]]]:
+    """Give many forecasts as hours to be kept."""
+    hour = foretold.first + HOUR_S * np.arange(len(foretold.rain_mm), dtype=np.int64)
+    return hour, {f"{name}_{i}": column for name, table in
+                  (("rain_mm", foretold.rain_mm), ("factor", foretold.factor))
+                  for i, column in enumerate(table.T)}
+
+
+def _kept_foretold(garden: "Garden", digest: str | None) -> Foretold | None:
+    """Read the many forecasts back, where they are those of the weather kept."""
+    if digest is None or garden.hours_digest(MANY) != digest:
+        return None
+    kept = garden.hours(MANY)
+    tables = [np.column_stack([column for key, column in kept.items() if key.startswith(name)])
+              for name in ("rain_mm", "factor")]
+    return Foretold(int(kept["hour"][0]), *tables)
+
+
 def _digest(site: Site, place: Place | None, revision: str) -> str:
-    return f"{seed_of(repr(site), repr(place), revision):016x}"
+    return f"{seed_of(FORM, repr(site), repr(place), revision):016x}"
 
 
 def read_sky(garden: "Garden", knowledge: Knowledge, at: datetime) -> Sky:
@@ -68,8 +116,9 @@ def read_sky(garden: "Garden", knowledge: Knowledge, at: datetime) -> Sky:
     for name in (*knowledge.places, OPEN_PLACE.name):
         kept = garden.hours(name)
         column = np.full(size, np.nan)
-        start = (int(kept["hour"][0]) - first) // 3600 if kept["hour"].size else 0
+        start = (int(kept["hour"][0]) - first) // HOUR_S if kept["hour"].size else 0
         column[start:start + kept["hour"].size] = kept.get("et0_mm", np.empty(0))
         et0[name] = column
-    return sky_of(Hours(first, shared["temp_c"], shared["rain_mm"], et0, shared["lead_d"]),
-                  knowledge.site.time_zone, at, at + AHEAD)
+    many = _kept_foretold(garden, garden.hours_digest(SITE))
+    return sky_of(Hours(first, shared["temp_c"], shared["rain_mm"], et0, shared["lead_d"],
+                        shared["sd"], many), knowledge.site.time_zone, at, at + AHEAD)

@@ -1,13 +1,14 @@
-"""The weather over the garden as the balance takes it: every hour, known or carried on.
+"""The weather over the garden as the balance takes it: every hour, known or stood in for.
 
-Past the newest known hour the last week is carried on to eight days from now (past the next
-weekly round), hour of the day by hour of the day, without rain and with a wider spread;
-beyond that nothing is said.
+Past the newest known hour days of past years around the same date stand in, where the record
+holds any; else the last week is carried on to eight days from now (past the next weekly
+round), hour of the day by hour of the day, without rain and with a wider spread. How it may
+go otherwise stands in `ways`.
 """
 
 import hashlib
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import UTC, date, datetime, timedelta
 from functools import cached_property
 from typing import Final
@@ -17,6 +18,17 @@ import numpy as np
 from numpy.typing import NDArray
 
 from advisor.errors import Refused
+from advisor.jobs.ways import (
+    SD_GUESSED,
+    Coming,
+    Foretold,
+    Past,
+    Ways,
+    hours_of,
+    past_starts,
+    pick,
+    ways_of,
+)
 
 Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
@@ -36,6 +48,27 @@ class Hours:
     rain_mm: Floats
     et0_mm: Mapping[str, Floats]
     lead_d: Floats | None = None  # how long before it an hour was foretold [d]; known where None
+    sd: Floats | None = None  # standard deviation of ln ET0 for that [-]
+    foretold: Foretold | None = None  # many forecasts of one service
+
+    def since(self, index: int) -> "Hours":
+        """Give the same without the hours before an index."""
+        if index == 0:
+            return self
+        part = slice(index, None)
+        return replace(self, first=self.first + HOUR_S * index, temp_c=self.temp_c[part],
+                       rain_mm=self.rain_mm[part],
+                       et0_mm={name: et0[part] for name, et0 in self.et0_mm.items()},
+                       lead_d=None if self.lead_d is None else self.lead_d[part],
+                       sd=None if self.sd is None else self.sd[part])
+
+    @cached_property
+    def known(self) -> Bools:
+        """The hours of which temperature and every place's ET0 are known."""
+        known = ~np.isnan(self.temp_c)
+        for et0 in self.et0_mm.values():
+            known &= ~np.isnan(et0)
+        return known
 
 
 @dataclass(frozen=True, eq=False)
@@ -51,9 +84,9 @@ class Sky:
     et0_mm : mapping of place to (hours,) array
         Reference evapotranspiration of each place [mm].
     guessed : (hours,) bool array
-        Hours that are carried on, not known.
-    lead_d : (hours,) array
-        How long before it an hour was foretold [d], 0 where it is known.
+        Hours that are stood in for, not known.
+    sd : (hours,) array
+        Standard deviation of ln ET0 of the hour's day [-], 0 where it is known.
     day : (hours,) array
         Index of each hour's local day, by its midpoint.
     dates : (days,) array of datetime64[D]
@@ -61,6 +94,8 @@ class Sky:
         Mean of the day's hours [°C].
     newest : datetime or None
         End of the last known hour.
+    ways : Ways, optional
+        How what is not known may go, member by member; as expected where None.
     """
 
     first: int
@@ -68,13 +103,14 @@ class Sky:
     rain_mm: Floats
     et0_mm: Mapping[str, Floats]
     guessed: Bools
-    lead_d: Floats
+    sd: Floats
     day: NDArray[np.int64]
     dates: NDArray[np.datetime64]
     tmean_c: Floats
     newest: datetime
     rain_unknown: Bools
     zone: ZoneInfo
+    ways: Ways | None = None
     _digests: dict[tuple[str, int], bytes] = field(default_factory=dict, repr=False)
 
     @property
@@ -100,26 +136,16 @@ class Sky:
         index = min(max(self.index(at), 0), self.hours - 1)
         return self.instant(int(np.searchsorted(self.day, self.day[index])))
 
-    @cached_property
-    def lead_days(self) -> Floats:
-        """How long before it a day was foretold at the most [d]."""
-        longest = np.zeros(self.dates.size)
-        np.maximum.at(longest, self.day, self.lead_d)
-        return longest
-
-    @cached_property
-    def guessed_days(self) -> Bools:
-        """Whether any hour of a day is carried on."""
-        return np.bincount(self.day, self.guessed, self.dates.size) > 0
-
     def digest(self, place: str, before: int) -> bytes:
         """Give the digest of all the weather of a place before an hour's index."""
         key = (place, before)
         if key not in self._digests:
             made = hashlib.blake2b(digest_size=16)
-            for column in (self.temp_c, self.rain_mm, self.et0_mm[place], self.guessed,
-                           self.lead_d):
+            for column in (self.temp_c, self.rain_mm, self.et0_mm[place], self.guessed, self.sd):
                 made.update(np.ascontiguousarray(column[:max(before, 0)]).data)
+            if self.ways is not None and before > 0:
+                days = int(self.day[min(before, self.hours) - 1]) + 1
+                made.update(self.ways.digest(before, days))
             made.update(str(self.first).encode())
             self._digests[key] = made.digest()
         return self._digests[key]
@@ -146,31 +172,66 @@ def sky_of(hours: Hours, zone_name: str, at: datetime, until: datetime) -> Sky:
         No weather at all up to now, or none for STALE_DAYS.
     """
     zone = ZoneInfo(zone_name)
-    known = ~np.isnan(hours.temp_c)
-    for et0 in hours.et0_mm.values():
-        known &= ~np.isnan(et0)
-    last = int(np.flatnonzero(known)[-1]) + 1 if known.any() else 0
     now = int((at.timestamp() - hours.first) // HOUR_S)
+    begins = _begins(hours.known, now)
+    record, hours, now = hours, hours.since(begins), now - begins
+    known = hours.known
+    last = int(np.flatnonzero(known)[-1]) + 1 if known.any() else 0
     _refuse_absent(now, last, hours.first, zone)
     wanted = int(np.ceil((until.timestamp() - hours.first) / HOUR_S))
-    size = min(wanted, max(last, now) + 24 * CARRY_ON_DAYS)
-    temp = _carry_on(hours.temp_c[:last], size)
+    past = past_starts(record.known, begins + last, wanted - last, begins + now)
+    size = wanted if past else min(wanted, max(last, now) + 24 * CARRY_ON_DAYS)
+    starts = pick(past) if past else None
+    temp = _stood_in(record.temp_c, hours.temp_c[:last], starts, size)
+    et0 = {place: np.maximum(_stood_in(record.et0_mm[place], column[:last], starts, size), 0.0)
+           for place, column in hours.et0_mm.items()}
     day, dates = local_days(hours.first, size, zone)
     rain = _fit(hours.rain_mm[:last], size)
-    lead = np.zeros(size)
-    if hours.lead_d is not None:
-        lead[:min(last, size)] = hours.lead_d[:min(last, size)]
     guessed = np.ones(size, dtype=bool)
     guessed[:min(last, size)] = ~known[:min(last, size)]
+    sd = np.where(guessed, SD_GUESSED, _up_to(hours.sd, last, size))
+    expected = Coming(hours.first, day, dates, np.sum(list(et0.values()), axis=0),
+                      np.nan_to_num(rain), sd, _up_to(hours.lead_d, last, size),
+                      int(np.searchsorted(day, day[min(max(now, 0), size - 1)])))
+    ways = ways_of(expected, hours.foretold, _past(record, starts, last, size))
     return Sky(
-        first=hours.first, temp_c=temp, rain_mm=np.nan_to_num(rain),
-        et0_mm={place: np.maximum(_carry_on(et0[:last], size), 0.0)
-                for place, et0 in hours.et0_mm.items()},
-        guessed=guessed, lead_d=lead, day=day, dates=dates,
-        tmean_c=_day_means(day, temp),
+        first=hours.first, temp_c=temp, rain_mm=np.nan_to_num(rain), et0_mm=et0,
+        guessed=guessed, sd=sd, day=day, dates=dates, tmean_c=_day_means(day, temp),
         newest=datetime.fromtimestamp(hours.first + last * HOUR_S, UTC),
-        rain_unknown=np.isnan(rain), zone=zone,
+        rain_unknown=np.isnan(rain), zone=zone, ways=ways,
     )
+
+
+def _begins(known: Bools, now: int) -> int:
+    """Give the hour after the last hole before now that is too long to be carried over."""
+    there = np.flatnonzero(known[:max(now, 0)])
+    gaps = np.flatnonzero(np.diff(there) > 24 * STALE_DAYS)
+    return int(there[gaps[-1] + 1]) if gaps.size else 0
+
+
+def _stood_in(record: Floats, known: Floats, starts: NDArray[np.int64] | None,
+              size: int) -> Floats:
+    """Fill holes, and go on with the mean of past years, else with last week carried on."""
+    if starts is None or size <= known.size:
+        return _carry_on(known, size)
+    like = hours_of(record, starts, size - known.size).mean(axis=1)
+    return np.concatenate([_carry_on(known, known.size), like])
+
+
+def _past(record: Hours, starts: NDArray[np.int64] | None, last: int, size: int) -> Past | None:
+    """Give the days of past years that stand in, a column a member."""
+    if starts is None:
+        return None
+    et0 = sum(hours_of(column, starts, size - last) for column in record.et0_mm.values())
+    return Past(last, np.asarray(et0), np.nan_to_num(hours_of(record.rain_mm, starts, size - last)))
+
+
+def _up_to(values: Floats | None, last: int, size: int) -> Floats:
+    """Give a column up to its newest hour, nothing where there is none."""
+    column = np.zeros(size)
+    if values is not None:
+        column[:min(last, size)] = values[:min(last, size)]
+    return column
 
 
 def _refuse_absent(now: int, last: int, first: int, zone: ZoneInfo) -> None:

@@ -98,8 +98,8 @@ def checked(reading: Reading, at: datetime) -> Reading:
         raise Refused(
             name,
             f"{reading.tmin_c:g} to {reading.tmax_c:g} °C",
-            "the lowest is not above the highest",
-            "Give the lowest first.",
+            "the lowest, then the highest",
+            "Check which is which.",
         )
     return reading
 
@@ -115,8 +115,8 @@ def _check_span(reading: Reading, name: str, at: datetime) -> None:
     if reading.end > at:
         raise Refused(
             name,
-            reading.end.isoformat(),
-            f"not after {at.isoformat()}",
+            f"read at {_stamp(reading.end)}",
+            f"at the latest {_stamp(at.astimezone(reading.end.tzinfo))}, which is now",
             "Enter it once it was read.",
         )
     longest = (
@@ -128,7 +128,7 @@ def _check_span(reading: Reading, name: str, at: datetime) -> None:
         raise Refused(
             name,
             f"from {_stamp(reading.start)} to {_stamp(reading.end)}",
-            f"one hour to {longest / timedelta(hours=1):g} hours, the earlier first",
+            f"1 to {longest / timedelta(hours=1):g} hours, the earlier instant first",
             "Check both instants.",
         )
 
@@ -150,9 +150,11 @@ def refuse_overlap(reading: Reading, others: list[Reading]) -> None:
         if type(other) is type(reading) and max(other.start, reading.start) < min(
             other.end, reading.end
         ):
+            zone = reading.start.tzinfo
             raise Refused(
                 f"{words(reading)}, {_stamp(reading.start)} to {_stamp(reading.end)}",
-                f"meets the reading from {_stamp(other.start)} to {_stamp(other.end)}",
+                f"meets the reading from {_stamp(other.start.astimezone(zone))} to "
+                f"{_stamp(other.end.astimezone(zone))}",
                 "spans that follow one another",
                 "Undo the other reading first, or mend the instants.",
             )

@@ -26,24 +26,31 @@ def check_order(stamps: pd.DatetimeIndex, lines: list[int], name: str) -> None:
     """
     steps = np.diff(stamps.asi8) / HOUR.value
     rules = (
-        (steps == 0, "the same hour as the line before", "Keep one of the two rows."),
-        (steps < 0, "earlier than the line before", "Put the rows in order of time."),
+        (steps == 0, "the same hour as", "each hour once", "Keep one of the two rows."),
+        (steps < 0, "earlier than", "rows in order of time", "Sort the rows."),
         (
             (steps > 0) & (steps < 1),
-            "less than an hour after the line before",
-            "Give one row an hour.",
+            "less than an hour after",
+            "one row an hour",
+            "Take out the rows between.",
         ),
         (
             steps > LONGEST_GAP_D * 24,
-            f"more than {LONGEST_GAP_D} days after the line before",
+            f"more than {LONGEST_GAP_D} days after",
+            "rows of one stretch of time",
             "Check the year, or give the parts as files of their own.",
         ),
     )
     raise_all(
         name,
         [
-            Refused(f"line {lines[i + 1]}, hour", f"{stamps[i + 1]:%Y-%m-%dT%H:%MZ}", limit, do)
-            for broken, limit, do in rules
+            Refused(
+                f"line {lines[i + 1]}, hour",
+                f"{stamps[i + 1]:%Y-%m-%dT%H:%MZ}, {wrong} the line before",
+                limit,
+                do,
+            )
+            for broken, wrong, limit, do in rules
             for i in np.flatnonzero(broken).tolist()
         ],
         "Mend these rows.",
@@ -60,8 +67,8 @@ def _check_quarters(stamps: pd.DatetimeIndex, lines: list[int], name: str) -> No
             Refused(
                 f"line {lines[i]}, hour",
                 f"{stamps[i]:%Y-%m-%dT%H:%M:%SZ}",
-                "an hour starts on a full quarter of an hour",
-                "Give the hour's stamp.",
+                "a start on a full quarter of an hour",
+                "Give the stamp at which the hour starts.",
             )
             for i in odd
         ],

@@ -4,6 +4,7 @@ Numpy only. An hour that is doubted is set aside with a reason, so that the next
 fills it; nothing is mended here. Hours spread or bridged from others are not looked at twice.
 """
 
+import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any, NamedTuple
@@ -20,6 +21,7 @@ Bools = NDArray[np.bool_]
 
 HOUR_S = 3600
 ASIDE = "set aside: "
+_GIVEN = re.compile(rf"{ASIDE}(.+?) \((.+)\)")
 #: Origins of hours that no sensor gave.
 MADE = ("between neighbours", "spread")
 VALUES = ("temp_c", "vapour_kpa", "wind_ms", "ghi_wm2", "cloud_share", "rain_mm", "pressure_kpa")
@@ -83,7 +85,9 @@ class Doubt:
     hours : int
         How many between them, both counted.
     why : str
-        "set aside: stuck for 9 h", "unknown for 5 h".
+        "stuck for 9 h", "unknown for 5 h".
+    given : str
+        What was set aside, with its unit; "" of a hole, or where that is not told.
     instead : tuple of str
         Sources that fill these hours; set by who knows them.
     """
@@ -94,6 +98,7 @@ class Doubt:
     last: int
     hours: int
     why: str
+    given: str = ""
     instead: tuple[str, ...] = ()
 
 
@@ -115,7 +120,7 @@ def set_aside(
     Returns
     -------
     dict of str to array
-        The same columns, NaN and "set aside: why" in the hours that are doubted.
+        The same columns, NaN and "set aside: what (why)" in the hours that are doubted.
     """
     made = {name: column.copy() for name, column in hours.items()}
     found: list[tuple[str, Bools, str]] = list(_beyond(hours))
@@ -124,20 +129,26 @@ def set_aside(
     for name, rows, why in found:
         told = made.setdefault(f"{name}_from", np.full(len(made["hour"]), "", dtype=object))
         rows = rows & ~np.isnan(made[name])
+        if rows.any():
+            told[rows] = f"{ASIDE}{_given(name, made[name][rows])} ({why})"
         made[name][rows] = np.nan
-        told[rows] = ASIDE + why
     return made
+
+
+def _given(name: str, values: Floats) -> str:
+    """Give values in words: "15.3 °C", "36 to 38 °C"."""
+    ends = dict.fromkeys(f"{value:.4g}" for value in (values.min(), values.max()))
+    return f"{' to '.join(ends)} {LIMITS[name].unit.partition(' ')[0]}"
 
 
 def _beyond(hours: Mapping[str, NDArray[Any]]) -> Iterator[tuple[str, Bools, str]]:
     for name in VALUES:
         if name in hours:
             low, high, unit, _ = LIMITS[name]
-            yield (
-                name,
-                (hours[name] < low) | (hours[name] > high),
-                f"beyond {low:g} to {high:g} {unit}",
-            )
+            beyond = (hours[name] < low) | (hours[name] > high)
+            for start, stop in runs(np.where(beyond, 1.0, np.nan), 0.0, 0):
+                rows = _rows(hours[name], start, stop)
+                yield name, rows, f"beyond {low:g} to {high:g} {unit}"
 
 
 def _stuck(hours: Mapping[str, NDArray[Any]]) -> Iterator[tuple[str, Bools, str]]:
@@ -281,7 +292,7 @@ def doubts(hours: Mapping[str, NDArray[Any]], source: str) -> list[Doubt]:
             inside = start > 0 and stop < len(why)
             gap = why[start] == "unknown" and inside and stop - start >= GAP_H
             if gap or aside[start]:
-                words = f"unknown for {stop - start} h" if gap else str(why[start])
+                given, words = parted(str(why[start]))
                 found.append(
                     Doubt(
                         name,
@@ -289,7 +300,14 @@ def doubts(hours: Mapping[str, NDArray[Any]], source: str) -> list[Doubt]:
                         int(hours["hour"][start]),
                         int(hours["hour"][stop - 1]),
                         stop - start,
-                        words,
+                        f"unknown for {stop - start} h" if gap else words,
+                        given,
                     )
                 )
     return found
+
+
+def parted(origin: str) -> tuple[str, str]:
+    """Part "set aside: what (why)" into what and why; what is "" where it is not told."""
+    whole = _GIVEN.fullmatch(origin)
+    return (whole[1], whole[2]) if whole else ("", origin.removeprefix(ASIDE))

@@ -7,6 +7,7 @@ clock skips does not exist; an hour it repeats is told apart only by standing th
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 import numpy as np
@@ -21,7 +22,22 @@ Mask = NDArray[np.bool_]
 
 _STAMP = r"\d{4}-\d{2}-\d{2}[T ]\d{2}:\d{2}(?::\d{2}(?:\.\d+)?)?(?:Z|[+-]\d{2}:?\d{2})?"
 _OFFSET = r"\d(?:Z|[+-]\d{2}:?\d{2})$"
-_FORM = "a stamp such as 2026-07-01T05:00Z or 2026-07-01 05:00"
+
+
+class _Fault(NamedTuple):
+    """What is wrong with a stamp, said behind it; what would do, and what to do."""
+
+    wrong: str
+    limit: str
+    do: str
+
+
+_UNREAD = _Fault("", "a stamp such as 2026-07-01T05:00Z or 2026-07-01 05:00", "Mend the stamp.")
+_ZONELESS = _Fault(
+    ", without a zone",
+    "a stamp whose zone is told",
+    "Write [UTC] or [Europe/Berlin] behind 'hour', or an offset behind the stamp.",
+)
 
 
 def zone(name: str, where: str = "time zone") -> ZoneInfo:
@@ -77,10 +93,10 @@ def to_utc(written: Written, zone_name: str | None) -> pd.DatetimeIndex:
     local = _read(texts[~aware]).tz_localize(None)
     unread = np.isnat(stamps)
     unread[~aware] = local.isna()
-    _refuse_lines(unread, written, _FORM)
+    _refuse_lines(unread, written, _UNREAD)
     if not aware.all():
         if zone_name is None:
-            _refuse_lines(~aware, written, "an instant needs its zone, as [UTC] behind 'hour'")
+            _refuse_lines(~aware, written, _ZONELESS)
         utc = _localised(local, str(zone_name), _Rows(written, ~aware))
         stamps[~aware] = utc.tz_localize(None).to_numpy()
     return pd.DatetimeIndex(stamps).tz_localize("UTC")
@@ -101,25 +117,29 @@ class _Rows:
     written: Written
     some: Mask
 
-    def refuse(self, bad: Mask, limit: str) -> None:
+    def refuse(self, bad: Mask, fault: _Fault) -> None:
         whole = np.zeros(len(self.some), dtype=bool)
         whole[self.some] = bad
-        _refuse_lines(whole, self.written, limit)
+        _refuse_lines(whole, self.written, fault)
 
 
 def _localised(local: pd.DatetimeIndex, zone_name: str, rows: _Rows) -> pd.DatetimeIndex:
     """Give local stamps as UTC; refuse skipped hours and those that could be either of two."""
     zone(zone_name)
     here = local.tz_localize(zone_name, ambiguous=_all(local), nonexistent="NaT")
-    rows.refuse(np.asarray(here.isna()), f"the clock of {zone_name} skips this time")
+    skipped = _Fault(
+        f", which the clock of {zone_name} skips", "a time that the clock shows", "Mend the stamp."
+    )
+    rows.refuse(np.asarray(here.isna()), skipped)
     first = here.tz_convert("UTC")
     second = local.tz_localize(zone_name, ambiguous=~_all(local)).tz_convert("UTC")
     later, clear = _which(local, np.asarray(first != second))
-    rows.refuse(
-        ~clear,
-        f"the clock of {zone_name} shows this time twice, and only the offset "
-        "tells which, as 02:00+01:00",
+    twice = _Fault(
+        f", which the clock of {zone_name} shows twice",
+        "an offset that tells which",
+        "Write it behind the stamp, as 02:00+01:00.",
     )
+    rows.refuse(~clear, twice)
     return first.where(~later, second)
 
 
@@ -144,14 +164,14 @@ def _which(naive: pd.DatetimeIndex, twice: Mask) -> tuple[Mask, Mask]:
     return later, clear
 
 
-def _refuse_lines(bad: Mask, written: Written, limit: str) -> None:
+def _refuse_lines(bad: Mask, written: Written, fault: _Fault) -> None:
     """Refuse every marked stamp by its line; do nothing where none is marked."""
     refusals = [
         Refused(
             f"line {written.lines[i]}, hour",
-            written.texts[i] or "nothing",
-            limit,
-            "Mend the stamp.",
+            (written.texts[i] or "nothing") + fault.wrong,
+            fault.limit,
+            fault.do,
         )
         for i in np.flatnonzero(bad).tolist()
     ]

@@ -189,11 +189,28 @@ def read(path: Path | str, layout: Layout, name: str = "") -> series.Series:
     return series.Series(series.build(raw), name or path.name, "", (*notes, *left_out))
 
 
+def heads(path: Path | str) -> tuple[str, ...]:
+    """Give the heads of the columns of a file.
+
+    Raises
+    ------
+    Refused
+        It cannot be read.
+    """
+    first = next((line for line in table.text(Path(path)).splitlines() if line.strip()), "")
+    row = next(csv.reader([first], delimiter=_separator(first)), [])
+    return tuple(cell.strip() for cell in row if cell.strip())
+
+
+def _separator(first: str) -> str:
+    return max(SEPARATORS, key=first.count)
+
+
 def _sheet(path: Path, layout: Layout) -> tuple[table.Sheet, tuple[str, ...]]:
     """Read rows of text; a last row that is still being written is left out."""
     text = table.text(path)
     first = text.split("\n", 1)[0]
-    separator = max(SEPARATORS, key=first.count)
+    separator = _separator(first)
     rows = [
         (number, row)
         for number, row in enumerate(

@@ -5,7 +5,7 @@ from datetime import timedelta
 from pathlib import Path
 
 from advisor.cli.demo import WEATHER, sample
-from advisor.cli.weather import add_file
+from advisor.cli.weather_file import add_file
 from advisor.garden import example
 from advisor.garden.records import Tree, Watering
 from advisor.garden.store import Garden

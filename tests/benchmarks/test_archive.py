@@ -1,4 +1,4 @@
-"""A year of hourly archive: parsed, checked and stored, beside importing pandas and pvlib.
+"""Weather that arrives: a year of archive kept, and places worked out; no time is asserted.
 
 pytest tests/benchmarks/test_archive.py -s
 """
@@ -12,15 +12,16 @@ from pathlib import Path
 
 import numpy as np
 
-from advisor.garden.records import Site
+from advisor.garden.records import Place, Site
 from advisor.garden.store import Garden, Source
-from advisor.jobs.air import arrays_of
+from advisor.jobs.air import arrays_of, work_out
 from advisor.weather import quality
 from advisor.weather.services import openmeteo
 
 NOW = datetime(2026, 7, 1, tzinfo=UTC)
 SITE = Site(52.1, 5.18, 2.0, "Europe/Amsterdam")
 TIMES = 3
+PLACES = 12
 
 
 def year() -> bytes:
@@ -71,3 +72,21 @@ def test_a_year_of_archive_is_stored_while_libraries_load(tmp_path: Path) -> Non
           f"{min(took) / min(beside):.2f} x")
     with Garden.open(tmp_path / "0.db") as garden:
         assert len(garden.weather(NOW.replace(year=2024), NOW)["hour"]) == 8760
+
+
+def test_twelve_places_of_sixteen_days_are_worked_out() -> None:
+    """Twelve skylines, winds and shades under one sky."""
+    (answer,) = openmeteo.read(year(), issued_at=NOW, interface="archive")
+    places = [Place(f"place {k}", position=k, wind=("open", "half", "sheltered")[k % 3],
+                    shade=0.05 * k, horizon=((90.0, 5.0 + k), (200.0, 2.0 * k)))
+              for k in range(PLACES)]
+    for days in (16, 360):
+        hours = answer.series.hours.iloc[:24 * days]
+        took = []
+        for _ in range(TIMES + 1):
+            began = time.perf_counter()
+            worked = work_out(SITE, places, hours)
+            took.append(time.perf_counter() - began)
+        print(f"\n{PLACES} places x {days} days: {min(took):.2f} s")
+        assert len(worked.places) == PLACES
+        assert all(np.isfinite(place["et0_mm"]).all() for place in worked.places.values())

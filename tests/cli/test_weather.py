@@ -294,7 +294,7 @@ def test_one_form_at_a_time(fair):
 
 def test_no_weather_is_said(garden):
     assert garden.tell("weather", "show") == (
-        "No weather yet. Add a file: advisor weather add FILE.\n")
+        "No weather yet. Get it (advisor weather get) or add a file (advisor weather add).\n")
     assert json.loads(garden.tell("weather", "show", "--json"))["days"] == []
     assert garden.tell("weather", "show", "--csv") == "date,tmin_c,tmax_c,rain_mm,et0_mm,rules\n"
 

@@ -59,7 +59,7 @@ def test_a_sensor_is_stuck_after_so_many_hours(name: str, value: float, more: in
     long = STUCK[name].longest_h + more
     start = 106  # ten in the morning
     hours[name] = held(hours[name], start, long, value)
-    expected = [(name, start, long, f"set aside: stuck for {long} h")] if more else []
+    expected = [(name, start, long, f"stuck for {long} h")] if more else []
     assert [each for each in found(hours) if "jumps" not in each[3]] == expected
 
 
@@ -70,7 +70,7 @@ def test_a_humidity_sensor_is_stuck_while_the_air_warms(
     hours = lively()
     rows = slice(100, 100 + hours_long)
     hours["vapour_kpa"][rows] = percent / 100 * saturation_kpa(hours["temp_c"][rows])
-    told = [("vapour_kpa", 100, hours_long, f"set aside: stuck for {hours_long} h")]
+    told = [("vapour_kpa", 100, hours_long, f"stuck for {hours_long} h")]
     assert found(hours) == (told if expected else [])
 
 
@@ -87,7 +87,7 @@ def test_whole_degrees_may_stand_still_for_longer() -> None:
     hours["temp_c"] = held(np.round(hours["temp_c"]), 100, 20, 15.0)
     assert [each for each in found(hours) if each[0] == "temp_c"] == []
     hours["temp_c"] = held(hours["temp_c"], 100, 31, 15.0)
-    assert ("temp_c", 100, 31, "set aside: stuck for 31 h") in found(hours)
+    assert ("temp_c", 100, 31, "stuck for 31 h") in found(hours)
 
 
 def test_a_dead_radiation_sensor_is_found_but_near_the_poles() -> None:
@@ -96,7 +96,7 @@ def test_a_dead_radiation_sensor_is_found_but_near_the_poles() -> None:
     (doubt,) = found(hours)
     assert doubt[0] == "ghi_wm2"
     assert doubt[2] >= 72
-    assert doubt[3] == f"set aside: no light at all for {doubt[2]} h"
+    assert doubt[3] == f"no light at all for {doubt[2]} h"
     assert found(hours, latitude_deg=-52.0) == [doubt]
     assert found(hours, latitude_deg=70.0) == []
 
@@ -106,14 +106,14 @@ def test_a_seized_wind_wheel_is_found_and_calm_nights_are_not() -> None:
     calm = hours | {"wind_ms": held(hours["wind_ms"], 50, 96, 0.0)}
     assert found(calm) == []
     calm["wind_ms"] = held(hours["wind_ms"], 50, 97, 0.0)
-    assert found(calm) == [("wind_ms", 50, 97, "set aside: no wind at all for 97 h")]
+    assert found(calm) == [("wind_ms", 50, 97, "no wind at all for 97 h")]
 
 
 @pytest.mark.parametrize("value", [151.0, 200.0, 400.0, -0.1])
 def test_rain_that_never_fell_is_set_aside(value: float) -> None:
     hours = lively()
     hours["rain_mm"][7] = value
-    told = [("rain_mm", 7, 1, "set aside: beyond 0 to 150 mm in an hour")]
+    told = [("rain_mm", 7, 1, "beyond 0 to 150 mm in an hour")]
     assert found(hours) == told
     assert found(hours, sensor=False) == told
 
@@ -124,7 +124,7 @@ def test_a_jump_is_held_back_until_it_proves_real(long: int, set_aside_h: int, s
     hours = lively()
     hours["temp_c"][100:100 + long] += sign * 25.0
     said = [each for each in found(hours) if each[1] == 100]
-    assert said == [("temp_c", 100, set_aside_h, "set aside: jumps by more than 10 °C in an hour")]
+    assert said == [("temp_c", 100, set_aside_h, "jumps by more than 10 °C in an hour")]
 
 
 @pytest.mark.parametrize("name", JUMPS)
@@ -148,13 +148,28 @@ def test_hours_that_no_sensor_gave_are_not_looked_at() -> None:
     assert found(hours) == []
 
 
+def test_a_doubt_says_what_was_set_aside() -> None:
+    hours = lively()
+    hours["temp_c"] = held(hours["temp_c"], 100, 9, 15.3)
+    hours["rain_mm"][7:9] = 400.0, 200.0
+    told = [(each.value, each.given) for each in doubts(set_aside(hours), "station")]
+    assert told == [("temp_c", "15.3 °C"), ("rain_mm", "200 to 400 mm")]
+
+
+@pytest.mark.parametrize(("origin", "expected"), [
+    ("set aside: 75 m/s (0 to 60 m/s)", ("75 m/s", "0 to 60 m/s")),
+    ("set aside: nil all day", ("", "nil all day")), ("unknown", ("", "unknown"))])
+def test_an_origin_parts_into_what_and_why(origin: str, expected: tuple[str, str]) -> None:
+    assert quality.parted(origin) == expected
+
+
 def test_what_was_handed_in_stays_as_it_is() -> None:
     hours = lively()
     hours["rain_mm"][7] = 400.0
     before = {name: column.copy() for name, column in hours.items()}
     made = set_aside(hours)
     assert np.isnan(made["rain_mm"][7])
-    assert made["rain_mm_from"][7] == "set aside: beyond 0 to 150 mm in an hour"
+    assert made["rain_mm_from"][7] == "set aside: 400 mm (beyond 0 to 150 mm in an hour)"
     for name, column in hours.items():
         np.testing.assert_array_equal(column, before[name])
 

@@ -58,7 +58,7 @@ def test_what_is_no_stamp_is_refused_by_line(text: str) -> None:
 
 
 def test_a_stamp_without_zone_is_refused() -> None:
-    with pytest.raises(Refused, match="an instant needs its zone"):
+    with pytest.raises(Refused, match="05:00, without a zone. Wanted: a stamp whose zone"):
         utc(["2026-07-01 05:00"], None)
 
 
@@ -99,7 +99,7 @@ def test_local_hours_of_a_day_with_a_change_of_clock_come_back(
     ],
 )
 def test_a_time_that_the_clock_skips_is_refused(zone_name: str, text: str) -> None:
-    with pytest.raises(Refused, match="skips this time"):
+    with pytest.raises(Refused, match=rf"the clock of {zone_name} skips. Wanted: a time that"):
         utc([text], zone_name)
 
 
@@ -114,7 +114,7 @@ def test_a_time_that_the_clock_skips_is_refused(zone_name: str, text: str) -> No
 def test_a_time_that_comes_twice_and_stands_there_once_is_refused(
     zone_name: str, text: str
 ) -> None:
-    with pytest.raises(Refused, match="shows this time twice"):
+    with pytest.raises(Refused, match=rf"the clock of {zone_name} shows twice. Wanted: an off"):
         utc([text], zone_name)
     offset = "+02:00" if zone_name == "Europe/Berlin" else "Z"
     assert utc([text.replace(" ", "T") + offset], zone_name)
