@@ -40,7 +40,7 @@ def sky(temp_c: float = 18.0) -> Sky:
     even = np.full(HOURS, temp_c)
     return Sky(
         first=int(FIRST.timestamp()), temp_c=even, rain_mm=np.zeros(HOURS), et0_mm={},
-        guessed=np.zeros(HOURS, dtype=bool), lead_d=np.zeros(HOURS), day=np.arange(HOURS) // 24,
+        guessed=np.zeros(HOURS, dtype=bool), sd=np.zeros(HOURS), day=np.arange(HOURS) // 24,
         dates=np.arange("2026-06-21", "2026-07-15", dtype="datetime64[D]"),
         tmean_c=np.full(HOURS // 24, temp_c), newest=FIRST + timedelta(hours=HOURS),
         rain_unknown=np.zeros(HOURS, dtype=bool), zone=ZONE)

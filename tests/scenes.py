@@ -15,10 +15,10 @@ from advisor.garden.records import (
     Place,
     Potting,
     Record,
-    Rounds,
     Site,
     Tree,
 )
+from advisor.garden.rows import CODECS
 from advisor.jobs.almanac import Almanac, Told
 from advisor.jobs.describe import OPEN_PLACE, TreeModel, describe
 from advisor.jobs.morning import Worked, morning
@@ -58,8 +58,7 @@ def tree(label: str, group: str, at: datetime, place: str = "bench", crown: floa
 def known(records: list[Record | None], site: Site = BERLIN,
           at: datetime | None = None) -> Knowledge:
     """What these records tell up to an instant; one that is None was taken back."""
-    kinds = (Site, Place, Mix, Tree, Rounds, *DATED)
-    rows: dict[type[Record], list[tuple[int, Any]]] = {kind: [] for kind in kinds}
+    rows: dict[type[Record], list[tuple[int, Any]]] = {kind: [] for kind in CODECS}
     for number, record in enumerate([site, *LAID_OUT, *records], 1):
         if record is not None and not (
                 isinstance(record, DATED) and at is not None and record.at > at):

@@ -10,11 +10,16 @@ from pathlib import Path
 
 import platformdirs
 
+#: What the kernels are made from: compiled functions, and the numbers compiled into them.
+SOURCES = ("balance/column.py", "balance/compiled.py", "balance/flow.py", "balance/layout.py",
+           "balance/look.py", "balance/pot_weather.py", "balance/processes.py",
+           "demand/surface.py")
+
 
 def _folder() -> Path:
     digest = hashlib.blake2b(digest_size=8)
-    for source in sorted(Path(__file__).parent.glob("*.py")):
-        digest.update(source.read_bytes())
+    for source in SOURCES:
+        digest.update((Path(__file__).parents[1] / source).read_bytes())
     caches = Path(platformdirs.user_cache_dir("advisor", appauthor=False))
     return caches / "compiled" / digest.hexdigest()
 

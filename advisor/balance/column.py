@@ -122,6 +122,17 @@ def pour(
 
 
 @compiled
+def _rain(w: Any, lanes: Any, into: Any, now: Any, falls: Any) -> None:
+    """Give each lane the hour's rain: its own where members differ, else the one there is."""
+    if falls.shape[0] == int(lanes):
+        for j in range(lanes):
+            w[into + j] = falls[j]
+    else:
+        for j in range(lanes):
+            w[into + j] = now[RAIN]
+
+
+@compiled
 def dry_an_hour(
     works: Any,
     n: Any,
@@ -132,14 +143,14 @@ def dry_an_hour(
     layers: Any,
     pot: Any,
     now: Any,
+    falls: Any,
 ) -> None:
     """Rain, drainage, evaporation, uptake and capillary flow of one hour, in this order."""
     w0, flux, noise = works[0], lane_row(FLUX), lane_row(NOISE)
     for c in range(works.shape[0]):
         w, share = works[c], soil[c, SHARE]
         if now[RAIN] > 0.0:
-            for j in range(lanes):
-                w[flux + j] = now[RAIN]
+            _rain(w, lanes, flux, now, falls)
             add_to(works, lanes, IN, c, FLUX, share)
             wet(
                 w,
@@ -194,6 +205,7 @@ def _hours(
     day: Any,
     noise: Any,
     coin: Any,
+    rain: Any,
     out: Any,
 ) -> None:
     """Carry one block of members through all hours; see `run_hours`."""
@@ -234,11 +246,11 @@ def _hours(
                 out[OUT_DRY, t, j] = w0[lane_row(DRY) + j]
                 out[OUT_BALL, t, j] = w0[lane_row(BALL) + j]
         if now[FROZEN] > 0.0:
-            for j in range(lanes):
-                w0[lane_row(IN) + j] += now[RAIN]
-                w0[lane_row(RUN_OFF) + j] += now[RAIN]
+            _rain(w0, lanes, lane_row(FLUX), now, rain[t])
+            add_to(works, lanes, IN, 0, FLUX, 1.0)
+            add_to(works, lanes, RUN_OFF, 0, FLUX, 1.0)
         else:
-            dry_an_hour(works, n, lanes, soil, tables, rest, layers, pot, now)
+            dry_an_hour(works, n, lanes, soil, tables, rest, layers, pot, now, rain[t])
 
 
 @compiled
@@ -274,6 +286,7 @@ def run_hours(
     day: Any,
     noise: Any,
     coin: Any,
+    rain: Any,
     out: Any,
     totals: Any,
 ) -> None:
@@ -296,6 +309,9 @@ def run_hours(
         The day's factor on demand.
     coin : (days, m) array
         1 for the members that a watering nobody wrote down would have reached, else 0.
+    rain : (hours, m) or (hours, 1) array
+        Rain that reaches the soil where members differ [mm], RAIN of `forcing` being the most
+        of any; with one column RAIN holds for all.
     out : (3, hours, m) or (3, 0, m) float32 array
         The state at each hour's start, after what was poured; not written where empty.
     totals : (4, m) array
@@ -320,6 +336,7 @@ def run_hours(
             day,
             noise[:, first:last],
             coin[:, first:last],
+            rain[:, first:last] if rain.shape[1] > 1 else rain[:, 0:1],
             out[:, :, first:last],
         )
         for j in range(lanes):

@@ -25,8 +25,6 @@ THRESHOLD: Final = 0.35  # share of the water between wilting and 20 hPa that re
 SD_THRESHOLD: Final = 0.06
 THRESHOLD_LIMITS: Final = (0.10, 0.60)
 SD_DAY: Final = 0.10  # of the day's demand
-SD_PER_LEAD: Final = 0.035  # more for each day that it was foretold ahead [J; .02-.05]
-SD_DAY_GUESSED: Final = 0.40  # where the day's weather is not known but carried on
 
 
 @dataclass(frozen=True)
@@ -73,11 +71,7 @@ def shares(seed: int, low: float, high: float, count: int = MEMBERS) -> Floats:
 
 
 def days(
-    seed: int,
-    day_numbers: NDArray[np.int64],
-    guessed: NDArray[np.bool_],
-    count: int = MEMBERS,
-    lead_d: Floats | None = None,
+    seed: int, day_numbers: NDArray[np.int64], count: int = MEMBERS
 ) -> tuple[Floats, Floats]:
     """Draw what a day does to each member: a factor on its demand, and a coin.
 
@@ -89,12 +83,8 @@ def days(
         Of the tree.
     day_numbers : (days,) array
         Local days, counted from 1970-01-01, in order.
-    guessed : (days,) array
-        Days whose weather is not known but carried on: a wider spread.
     count : int
         Members.
-    lead_d : (days,) array, optional
-        How long before it each day was foretold [d]; 0, or None: its weather is known.
 
     Returns
     -------
@@ -106,9 +96,7 @@ def days(
     row = day_numbers - first * BLOCK_DAYS
     normal = np.concatenate([block[0] for block in drawn])[row]
     coin = np.concatenate([block[1] for block in drawn])[row]
-    known = SD_DAY if lead_d is None else np.hypot(SD_DAY, SD_PER_LEAD * lead_d)
-    sd = np.where(guessed, SD_DAY_GUESSED, np.minimum(known, SD_DAY_GUESSED))
-    return np.exp(sd[:, None] * normal), coin
+    return np.exp(SD_DAY * normal), coin
 
 
 def _block(seed: int, block: int, count: int) -> tuple[Floats, Floats]:

@@ -42,21 +42,40 @@ class PotWeather:
 
 
 @compiled
+def _hour(
+    rain: float, air: float, et0: float, store: float, through: float, held: float, snow: float
+) -> Any:
+    """Give what reaches the soil in an hour, and the needle store and snow after it."""
+    lies = rain if air < SNOW_BELOW_C else 0.0
+    melt = min(snow + lies, SNOW_MELT_MM_C_D * max(air, 0.0) / 24.0)
+    wet = held + rain - lies + melt
+    kept = min(wet, store)
+    return (wet - kept) * through, max(kept - et0, 0.0), snow + lies - melt
+
+
+@compiled
 def _hours(
     rain: Any, air: Any, et0: Any, store: Any, through: Any, ease: float, carried: Any, into: Any
 ) -> None:
     """Step needle store, snow and pot temperature through the hours."""
     for t in range(rain.shape[0]):
-        held, snow, pot = carried[t, 0], carried[t, 1], carried[t, 2]
-        lies = rain[t] if air[t] < SNOW_BELOW_C else 0.0
-        melt = min(snow + lies, SNOW_MELT_MM_C_D * max(air[t], 0.0) / 24.0)
-        falls = rain[t] - lies + melt
-        wet = held + falls
-        kept = min(wet, store[t])
-        into[t] = (wet - kept) * through[t]
-        carried[t + 1, 0] = max(kept - et0[t], 0.0)
-        carried[t + 1, 1] = snow + lies - melt
-        carried[t + 1, 2] = pot + ease * (air[t] - pot)
+        into[t], carried[t + 1, 0], carried[t + 1, 1] = _hour(
+            rain[t], air[t], et0[t], store[t], through[t], carried[t, 0], carried[t, 1]
+        )
+        carried[t + 1, 2] = carried[t, 2] + ease * (air[t] - carried[t, 2])
+
+
+@compiled
+def _ways(
+    rain: Any, air: Any, et0: Any, store: Any, through: Any, held: float, snow: float, into: Any
+) -> None:
+    """Step needle store and snow of every way of the rain through the hours."""
+    for j in range(rain.shape[1]):
+        on_needles, lying = held, snow
+        for t in range(rain.shape[0]):
+            into[t, j], on_needles, lying = _hour(
+                rain[t, j], air[t], et0[t], store[t], through[t], on_needles, lying
+            )
 
 
 def pot_weather(
@@ -93,3 +112,28 @@ def pot_weather(
     return PotWeather(
         into, (into > 0.0) & (rain_mm <= DRIZZLE_MM_H), rows[1:, 2] < FROZEN_BELOW_C, rows
     )
+
+
+def rain_of_ways(
+    rain_mm: Floats, weather: tuple[Floats, Floats, Floats, Floats], carried: Floats
+) -> Floats:
+    """Follow the rain of many ways into one pot.
+
+    Parameters
+    ----------
+    rain_mm : (hours, ways) array
+        Rain of the place [mm].
+    weather : four (hours,) arrays
+        Air temperature [°C], ET0 of the place [mm], what the crown holds back [mm] and the
+        share of the rest that falls through [-].
+    carried : (3,) array
+        Needle store [mm], snow [mm] and pot temperature [°C] at the start.
+
+    Returns
+    -------
+    (hours, ways) array
+        Rain and melt that reach the soil [mm].
+    """
+    into = np.empty(rain_mm.shape)
+    _ways(rain_mm, *weather, float(carried[0]), float(carried[1]), into)
+    return into

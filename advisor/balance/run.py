@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from advisor.balance.column import run_hours
-from advisor.balance.layout import OUT_BALL, OUT_DRY, OUT_LEFT, WORK_SIZE
+from advisor.balance.layout import OUT_BALL, OUT_DRY, OUT_LEFT, RAIN, WORK_SIZE
 from advisor.balance.pots import COMPENSATION, VAPOUR_DEPTH_MM, Pot
 
 Floats = NDArray[np.float64]
@@ -35,6 +35,9 @@ class Forcing:
         Share left and dry depth at which an unrecorded watering may have come; target 0: none.
     enters : float
         How readily water enters, 1 where it sinks at once.
+    rain_mm : (hours, members) array, optional
+        Rain that reaches the soil where the members differ [mm]; the RAIN of `hours` is then
+        the most of any.
     """
 
     hours: Floats
@@ -44,6 +47,7 @@ class Forcing:
     target_mm: float = 0.0
     enters: float = 1.0
     day: NDArray[np.int64] | None = None
+    rain_mm: Floats | None = None
 
     @property
     def rows(self) -> NDArray[np.int64]:
@@ -134,6 +138,7 @@ def run(task: Task) -> Path:
         f.rows,
         f.noise,
         f.coin,
+        f.hours[:, RAIN : RAIN + 1].copy() if f.rain_mm is None else f.rain_mm,
         out,
         totals,
     )

@@ -16,8 +16,8 @@ from numpy.typing import NDArray
 from advisor.demand import groups, plant, surface
 from advisor.demand.groups import Bears, Group
 from advisor.garden.knowledge import Knowledge
-from advisor.garden.records import Event, Place, Potting, Tree
-from advisor.jobs.recovery import LATER_LIMIT, Recovery, recovery_of
+from advisor.garden.records import Event, Place, Potting, Reading, Tree
+from advisor.jobs.recovery import CHANGE_OVER_DAYS, LATER_LIMIT, Recovery, recovery_of
 from advisor.jobs.shapes import Filled, ball_mix_name, fill
 
 #: How readily water enters, on η of the wetting rule [J]: stands .4-.8, runs off .1-.4.
@@ -48,13 +48,18 @@ class TreeModel:
     under: float
     recovery: Recovery | None
     events: tuple[Event, ...]
+    readings: tuple[Reading, ...]
     seed: int
     potting_seed: int
 
-    @property
-    def enters(self) -> float:
-        """How readily water enters, 1 where it sinks at once [-]."""
-        return ENTERS[self.potting.enters]
+    def enters_at(self, at: datetime) -> float:
+        """How readily water enters at an instant, 1 where it sinks at once [-]."""
+        seen = [word for when, word in self.ways_in() if when <= at]
+        return ENTERS[seen[-1] if seen else self.potting.enters]
+
+    def ways_in(self) -> list[tuple[datetime, str]]:
+        """Give when it was seen how water enters, and how."""
+        return [(each.at, each.word) for each in self.readings if each.kind == "enters"]
 
     def recovering(self, at: datetime) -> Recovery | None:
         """Give the recovery it is in at an instant."""
@@ -68,11 +73,16 @@ class TreeModel:
     def limit_at(self, at: datetime) -> float:
         """Share of available water left at which it wants water [-].
 
-        A recovering tree in soil too shallow for a target has a later limit.
+        A recovering tree in soil too shallow for a target has a later limit; one that was kept
+        dry comes back to its own within a week.
         """
-        recovery = self.recovering(at)
-        later = recovery is not None and recovery.dry and recovery.target_mm is None
-        return self.bears.limit - (LATER_LIMIT if later else 0.0)
+        recovery = self.recovery
+        if recovery is None or not recovery.dry:
+            return self.bears.limit
+        if at < recovery.ends:
+            return self.bears.limit - (LATER_LIMIT if recovery.target_mm is None else 0.0)
+        over = (at - recovery.ends) / timedelta(days=CHANGE_OVER_DAYS)
+        return self.bears.limit - LATER_LIMIT * max(1.0 - over, 0.0)
 
     @property
     def wall(self) -> float:
@@ -125,6 +135,7 @@ def describe(knowledge: Knowledge, label: str, at: datetime) -> TreeModel | None
         under=surface.under_crown(outline, filled.pot.surface_m2),
         recovery=recovery_of(potting, group, filled.pot.depth_mm),
         events=tuple(e for e in events if e.at >= potting.at - timedelta(days=400)),
+        readings=tuple(r for r in knowledge.readings[label] if potting.at <= r.at <= at),
         seed=seed_of("tree", label.casefold()),
         potting_seed=seed_of("potting", label.casefold(), potting.at.isoformat()),
     )

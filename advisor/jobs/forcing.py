@@ -1,13 +1,13 @@
 """From weather, place and plant to what happens to one pot, hour by hour."""
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import timedelta
 
 import numpy as np
 from numpy.typing import NDArray
 
 from advisor.balance import layout, members
-from advisor.balance.pot_weather import PotWeather, pot_weather
+from advisor.balance.pot_weather import PotWeather, pot_weather, rain_of_ways
 from advisor.balance.run import Forcing
 from advisor.demand import plant, season, surface
 from advisor.demand.plant import Crown
@@ -17,11 +17,32 @@ from advisor.jobs.rounds import rounds_between
 from advisor.jobs.sky import Sky
 
 Floats = NDArray[np.float64]
+#: Air [°C], ET0 [mm], what the crown holds back [mm] and the share that falls through, an hour.
+Reaching = tuple[Floats, Floats, Floats, Floats]
 
 
-def forcing(model: TreeModel, told: Told, days: Days, span: tuple[int, int],
-            carried: Floats) -> tuple[Forcing, PotWeather]:
-    """Give what happens to a pot over a span of hours; limit and target are left to the caller.
+@dataclass(frozen=True, eq=False)
+class Happens:
+    """What happens to one pot over a span of hours.
+
+    Attributes
+    ----------
+    forcing : Forcing
+        Limit and target are left to the caller, and where rain differs from way to way.
+    weather : PotWeather
+        As expected.
+    falls_mm : (hours, members) array
+        Rain that reaches the soil in each way, of the last hours of the span [mm].
+    """
+
+    forcing: Forcing
+    weather: PotWeather
+    falls_mm: Floats
+
+
+def happening(model: TreeModel, told: Told, days: Days, span: tuple[int, int],
+              carried: Floats) -> Happens:
+    """Give what happens to a pot over a span of hours.
 
     Parameters
     ----------
@@ -40,12 +61,14 @@ def forcing(model: TreeModel, told: Told, days: Days, span: tuple[int, int],
     leaf = days.leaf[day]
     air = sky.temp_c[hours]
     filled, tree = model.filled, model.tree
-    weather = pot_weather(
-        rain, air, et0, surface.needle_store_mm(model.cover, leaf),
-        surface.throughfall(model.group, tree.density, leaf, model.under),
-        surface.pot_hours(filled.soil_l), carried)
+    into = (air, et0, surface.needle_store_mm(model.cover, leaf),
+            surface.throughfall(model.group, tree.density, leaf, model.under))
+    weather = pot_weather(rain, *into, surface.pot_hours(filled.soil_l), carried)
+    weather = replace(weather, rain_mm=_caught(weather.rain_mm, model, told, first))
     table = np.zeros((last - first, 9))
     table[:, layout.RAIN] = weather.rain_mm
+    table[:, layout.DRIZZLE] = weather.drizzle
+    falls = _ways_of_rain(table, model, told, span, (into, weather))
     table[:, layout.EVAPORATION] = et0 * model.wall * surface.surface_factor(
         model.cover * leaf, model.potting.dressing)
     litres_per_mm = plant.transpiration_factor(Crown(model.crown_m2), days.demand[day])
@@ -53,20 +76,55 @@ def forcing(model: TreeModel, told: Told, days: Days, span: tuple[int, int],
     table[:, layout.TRANSPIRATION] = et0 * oasis * litres_per_mm * awake / filled.pot.surface_m2
     table[:, layout.OUTSIDE] = days.outside[day]
     table[:, layout.FROZEN] = weather.frozen
-    table[:, layout.DRIZZLE] = weather.drizzle
     _pour(table, model, told, first)
     table[:, layout.MAYBE] = _maybe(told, span)
     noise, coin, row = _noise(model, sky, span)
-    return Forcing(table, noise, coin, enters=model.enters, day=row), weather
+    happens = Forcing(table, noise, coin, enters=model.enters_at(told.at), day=row)
+    return Happens(happens, weather, falls)
 
 
-def watered(happens: Forcing, hour: int, every: int) -> Forcing:
-    """Give the same with a watering until it runs in an hour, for every so many members."""
+def _caught(into_mm: Floats, model: TreeModel, told: Told, first: int) -> Floats:
+    """Where a gauge stood under the crown, give what it caught, spread as the rain fell."""
+    gauges = [each for each in model.readings if each.kind == "rain under"]
+    if not gauges:
+        return into_mm
+    caught, sky = into_mm.copy(), told.sky
+    for gauge in gauges:
+        assert gauge.since is not None and gauge.value is not None
+        span = slice(max(sky.index(gauge.since), 0), max(sky.index(gauge.at), 1))
+        fell = sky.rain_mm[span]
+        share = fell / fell.sum() if fell.sum() > 0.0 else np.full(fell.size, 1.0 / fell.size)
+        begin, end = max(span.start, first), min(span.stop, first + caught.size)
+        if begin < end:
+            caught[begin - first:end - first] = gauge.value * share[begin - span.start:
+                                                                    end - span.start]
+    return caught
+
+
+def _ways_of_rain(table: Floats, model: TreeModel, told: Told, span: tuple[int, int],
+                  pot: tuple[Reaching, PotWeather]) -> Floats:
+    """Give the rain of every way that reaches the soil; enter the most of any into the table."""
+    ways, (first, last) = told.sky.ways, span
+    start = last if ways is None else max(min(ways.first, last), first)
+    if ways is None or start == last:
+        return np.empty((0, members.MEMBERS))
+    place = told.knowledge.place_of(model.label, told.at) or OPEN_PLACE
+    theirs, ours = slice(start - ways.first, last - ways.first), slice(start - first, None)
+    into, weather = pot
+    air, et0, store, through = (column[ours] for column in into)
+    falls = rain_of_ways(ways.rain_mm[theirs] * place.rain_factor, (air, et0, store, through),
+                         weather.carried[start - first])
+    table[ours, layout.RAIN] = falls.max(axis=1)
+    table[ours, layout.DRIZZLE] = ways.most_mm[theirs] <= surface.DRIZZLE_MM_H
+    return falls
+
+
+def watered(happens: Forcing, hour: int) -> Forcing:
+    """Give the same with a watering until it runs in an hour."""
     table = happens.hours.copy()
     if 0 <= hour < len(table):
         table[hour, layout.FILL] = 1.0
-    return replace(happens, hours=table, noise=np.ascontiguousarray(happens.noise[:, ::every]),
-                   coin=np.ascontiguousarray(happens.coin[:, ::every]))
+    return replace(happens, hours=table)
 
 
 def _at_place(model: TreeModel, told: Told, span: tuple[int, int]) -> tuple[Floats, Floats, Floats]:
@@ -119,6 +177,7 @@ def _noise(model: TreeModel, sky: Sky,
     """Give each day's factor on demand and coin, a member, and the row of each hour."""
     day = sky.day[span[0]:span[1]]
     days = slice(int(day[0]), int(day[-1]) + 1) if day.size else slice(0, 1)
-    factor, coin = members.days(model.seed, sky.dates[days].astype(np.int64),
-                                sky.guessed_days[days], lead_d=sky.lead_days[days])
+    factor, coin = members.days(model.seed, sky.dates[days].astype(np.int64))
+    if sky.ways is not None:
+        factor = factor * sky.ways.factor[days]
     return factor, coin, day - days.start

@@ -33,6 +33,7 @@ EVEN: Final = 0.5  # a chance from which it is said that even a full pot does no
 #: Water left from which more would only run through [J]. Chosen of .92-.99 as the one that keeps
 #: two waterings a day for small pots in July: those bands do not check it.
 FULL: Final = 0.99
+DAMP: Final = 0.45  # from which hanging leaves are not thirst: water would harm the roots [J]
 NEAR: Final = 2.0  # "within a factor of two" of the chance at which it is called [J]
 WIDE_LEFT: Final = 0.30  # an interval of available water worth a look [share] [J]
 WIDE_DRY_MM: Final = 20.0  # the same of a dry depth [mm] [J]
@@ -115,7 +116,8 @@ def judge(outlook: Outlook, when: When) -> Call:
     chances = Chances(rows[PAST_LIMIT], rows[AT_TARGET], outlook.first)
     left, dry = _spread(rows, LEFT_LOW, now), _spread(rows, DRY_LOW, now)
     verdict = _verdict(standing, chances, when)
-    brimful = verdict == WATER_NOW and not standing.to_target and left.mid >= FULL
+    brimful = (verdict == WATER_NOW and not standing.to_target
+               and left.mid >= (DAMP if standing.hanging else FULL))
     verdict = LEAVE if brimful else verdict
     past = chances.past(when.now, when.hour(when.rounds[0]))
     at_target = chances.at(when.now)
@@ -227,6 +229,8 @@ def _reached(rows: Singles, now: int, first: int, sky: Sky) -> Reached:
 def _worth_a_look(standing: Standing, left: Spread, dry: Spread, past: float,
                   at_target: float) -> float:
     """Give how wide the doubt is, where the call hangs on it; else 0."""
+    if standing.read:
+        return 0.0
     if standing.to_target:
         near = TARGET_CHANCE / NEAR <= at_target < SURE and past <= standing.chance
         width, wide = dry.high - dry.low, WIDE_DRY_MM

@@ -112,15 +112,17 @@ def morning(knowledge: Knowledge, sky: Sky, at: datetime,
     labels = potted(knowledge, at)
     until = at + timedelta(days=ROUNDS_DAYS)
     when = When(sky, at, next_rounds(knowledge.rounds, knowledge.site, at, until))
-    desk = _Desk(whole or (lambda: knowledge), sky, at, beliefs)
-    outlooks = {}
+    desk = _Desk(whole or (lambda: knowledge), when, beliefs)
+    outlooks, calls = {}, {}
     for label in labels:
         digest, outlook = stored.get(label, ("", None))
         if outlook is not None and (whole or digest == desk.digest(label)):
-            outlooks[label] = outlook
+            call = judge(outlook, when)
+            if outlook.whole or call.verdict == WATER_NOW:
+                outlooks[label], calls[label] = outlook, call
     missing = [label for label in labels if label not in outlooks]
     outlooks |= dict(zip(missing, desk.carry(missing), strict=True))
-    calls = {label: judge(outlooks[label], when) for label in labels}
+    calls |= {label: judge(outlooks[label], when) for label in missing}
     thin = [label for label in labels if calls[label].verdict == WATER_NOW
             and _hour_of(outlooks[label].after) != when.now]
     for label, outlook in zip(thin, desk.look_beyond(thin, when.now), strict=True):
@@ -136,9 +138,9 @@ def morning(knowledge: Knowledge, sky: Sky, at: datetime,
 class _Desk:
     """Where trees are carried on, those that need it only; the kernel is loaded when one does."""
 
-    def __init__(self, whole: Callable[[], Knowledge], sky: Sky, at: datetime,
-                 beliefs: Beliefs) -> None:
-        self._whole, self._sky, self._at = whole, sky, at
+    def __init__(self, whole: Callable[[], Knowledge], when: When, beliefs: Beliefs) -> None:
+        self._whole, self._when = whole, when
+        self._sky, self._at = when.sky, when.at
         self.kept: list[Belief] = []
         self._beliefs = beliefs
         self._carried: dict[str, Carried] = {}
@@ -160,14 +162,17 @@ class _Desk:
         """Carry trees on to now and look ahead."""
         if not labels:
             return []
-        from advisor.jobs.carry import carry  # loads numba
+        from advisor.jobs.carry import Look, carry  # loads numba
 
+        # of a tree that is called now, what comes if it is not watered need not be known
+        look = Look(self._when.hour(self._when.rounds[1]) + 1,
+                    lambda outlook: judge(outlook, self._when).verdict == WATER_NOW)
         started = {label: self._belief(label) for label in labels}
 
         def one(label: str) -> "Carried":
             model = describe(self.told.knowledge, label, self.told.at)
             assert model is not None
-            return carry(model, self.told, started[label])
+            return carry(model, self.told, started[label], look)
 
         for label, carried in zip(labels, side_by_side(one, labels), strict=True):
             self._carried[label] = carried

@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import astuple, dataclass
+from math import nan
 from typing import Any, Final
 
 import numpy as np
@@ -32,6 +33,12 @@ class Standing:
         Water between wilting and rest [L].
     soil_depth_mm, soil_l : float
         Depth [mm] and volume [L] of the soil.
+    full_kg : float
+        What it weighs when full [kg]; NaN where it was never weighed so.
+    read : float
+        1 where its water was read since it was last watered until it ran, else 0.
+    hanging : float
+        1 where leaves were seen hanging or dropping lately, else 0.
     """
 
     limit: float
@@ -41,6 +48,14 @@ class Standing:
     available_l: float
     soil_depth_mm: float
     soil_l: float
+    full_kg: float = nan
+    read: float = 0.0
+    hanging: float = 0.0
+
+    @property
+    def limit_kg(self) -> float:
+        """What it weighs at its limit [kg]; NaN where that is not known."""
+        return self.full_kg - (1.0 - self.limit) * self.available_l
 
     @property
     def to_target(self) -> bool:
@@ -58,16 +73,28 @@ class After:
 
 @dataclass(frozen=True, eq=False)
 class Outlook:
-    """The coming hours of a tree from hour `first` of the sky: (ROWS, hours)."""
+    """The coming hours of a tree from hour `first` of the sky: (ROWS, hours).
+
+    Of a tree that is called now, what happens if it is not watered was worked out for the
+    first `worked` hours only (all where None); from there its state stands still.
+    """
 
     first: int
     rows: Singles
     standing: Standing
     after: After | None = None
+    worked: int | None = None
+
+    @property
+    def whole(self) -> bool:
+        """Whether all its hours were worked out."""
+        return self.worked is None or self.worked >= self.rows.shape[1]
 
     def numbers(self, sky_first: int) -> Mapping[str, NDArray[Any]]:
         """Give it as arrays to be stored; hours are counted from 1970."""
         stored = {"rows": self.rows, "standing": np.array(astuple(self.standing))}
+        if self.worked is not None:
+            stored["worked"] = np.array([self.worked])
         if self.after is not None:
             stored["after"] = self.after.rows
             stored["after_hour"] = np.array([sky_first // 3600 + self.after.hour])
@@ -81,4 +108,5 @@ def stored_outlook(first: int, numbers: Mapping[str, NDArray[Any]], sky_first: i
         hour = int(numbers["after_hour"][0]) - sky_first // 3600
         after = After(hour, np.asarray(numbers["after"]))
     standing = Standing(*(float(value) for value in numbers["standing"]))
-    return Outlook(first, np.asarray(numbers["rows"]), standing, after)
+    worked = int(numbers["worked"][0]) if "worked" in numbers else None
+    return Outlook(first, np.asarray(numbers["rows"]), standing, after, worked)

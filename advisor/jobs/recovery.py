@@ -1,7 +1,8 @@
 """The recovering tree: how deep it should dry before it is watered, and until when.
 
 Common practice: a repotted conifer is watered again only when its top 25-50 mm have dried,
-for at least six weeks; broad-leaved trees are kept evenly damp.
+for at least six weeks; broad-leaved trees and conifers that are bare in winter (larch), which
+never want to dry in leaf, are kept evenly damp.
 """
 
 from dataclasses import dataclass
@@ -19,6 +20,7 @@ TARGET_LIMITS_MM: Final = (25.0, 50.0)  # one to two inches [common practice]
 NO_TARGET_UNDER_MM: Final = 35.0  # of soil: nothing dries on top without drying below [J]
 FLOOR: Final = 0.15  # share of available water left, judged in the old ball (.10-.25) [J]
 CHANCE: Final = 0.70  # that the target is reached, at which it is called [J]
+CHANGE_OVER_DAYS: Final = 7  # from the dry side to normal keeping, not at a jump [J]
 LATER_LIMIT: Final = 0.10  # taken off the limit where there is no target [J]
 
 
@@ -63,7 +65,7 @@ def recovery_of(potting: Potting, group: Group, soil_depth_mm: float) -> Recover
     if potting.root_work == "none" and not potting.collected:
         return None
     ends = ends_at(potting)
-    if not group.conifer:
+    if not (group.conifer and group.evergreen):
         return Recovery(potting.at, ends, None, dry=False)
     target = potting.target_mm or default_target_mm(soil_depth_mm)
     return Recovery(potting.at, ends, target, dry=True)

@@ -59,7 +59,9 @@ def _reaching_back(label: str, told: Told, before: datetime) -> list[str]:
             if event.kind in SEEN and before <= event.at <= told.at]
     first = [repr(knowledge.places[move.place]) for move in knowledge.moves[label][:1]
              if move.at >= before]
-    return seen + first
+    gauges = [repr(each) for each in knowledge.readings[label]
+              if each.since is not None and each.since < before <= each.at <= told.at]
+    return seen + first + gauges
 
 
 def outlook_digest(label: str, told: Told) -> str:

@@ -5,7 +5,7 @@ from math import isnan
 from zoneinfo import ZoneInfo
 
 from advisor.jobs.beside import Beside
-from advisor.jobs.judge import LOOK_FIRST, WATER_LATER, WATER_NOW, Spread
+from advisor.jobs.judge import DAMP, LOOK_FIRST, WATER_LATER, WATER_NOW, Spread
 from advisor.jobs.morning import Round, TreeVerdict
 from advisor.jobs.outlook import BALL_MID, RAIN_IN
 from advisor.jobs.recovery import FLOOR, NO_TARGET_UNDER_MM
@@ -42,7 +42,7 @@ def state(left: float) -> str:
 
 def reasons(tree: TreeVerdict, words: Words) -> list[str]:
     """Give the sentences that stand behind a verdict, the weightiest first."""
-    said = [_standing(tree, words), _chance(tree, words), _look(tree, words),
+    said = [_standing(tree, words), _hanging(tree), _chance(tree, words), _look(tree, words),
             _after_repotting(tree, words), _rain(tree, words), _roofed(tree, words)]
     return [sentence for sentence in said if sentence]
 
@@ -58,6 +58,16 @@ def _standing(tree: TreeVerdict, words: Words) -> str:
                 f"water left{_ball(tree, words)}")
     return (f"{state(call.left.mid)}: about {percent(max(call.left.mid, 0.0))} of its water left "
             f"({_between(call.left)}), wants it at {percent(standing.limit)}")
+
+
+def _hanging(tree: TreeVerdict) -> str:
+    """Say what leaves that hang or drop may mean."""
+    if not tree.outlook.standing.hanging:
+        return ""
+    if tree.call.left.mid >= DAMP:
+        return ("leaves hang or drop though the pot is damp: that is trouble at the roots, and "
+                "more water makes it worse; shade it, and look at the roots")
+    return "leaves hang or drop and the pot is dry: water it until it runs, twice, and shade it"
 
 
 def _ball(tree: TreeVerdict, words: Words) -> str:
@@ -128,6 +138,9 @@ def _look(tree: TreeVerdict, words: Words) -> str:
     if tree.verdict != LOOK_FIRST:
         return ""
     standing = tree.outlook.standing
+    if not isnan(standing.full_kg) and not standing.to_target:
+        return (f"the figures are unsure: weigh it; {standing.limit_kg:.2f} kg or less, water it; "
+                "more, leave it")
     if tree.dressing in COVERED:
         return ("the figures are unsure and the top cannot be seen: lift one end; light, water "
                 "it; usual or heavy, leave it")
@@ -147,7 +160,7 @@ def _after_repotting(tree: TreeVerdict, words: Words) -> str:
         return ""
     day = f"day {recovery.day(words.round.at, words.zone)} after repotting"
     if not recovery.dry:
-        return f"{day}: a broad-leaved tree is kept evenly damp, not dried"
+        return f"{day}: kept evenly damp; only evergreen conifers wait to dry"
     if recovery.target_mm is None:
         return (f"{day}: under {depth(NO_TARGET_UNDER_MM, words.us)} of soil nothing dries on top "
                 "alone, so it is judged by the water left, a little later than usual")

@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from soils import ball_pot, mixed, pot_of, task
 
+from advisor.balance.layout import RAIN
 from advisor.balance.members import Prior, days, draw
 from advisor.balance.run import Forcing, run, run_all
 
@@ -16,11 +17,16 @@ POTS = {
 }
 
 
-def full_task(kind, count=64, seed=7):
+def full_task(kind, count=64, seed=7, apart=False):
+    """A run in mixed weather; `apart`: every member has rain of its own."""
     numbers = np.arange(HOURS // 24 + 1) + 20_000
-    noise, coin = days(seed, numbers, numbers % 3 == 0, count)
+    noise, coin = days(seed, numbers, count)
     day = np.arange(HOURS) // 24
     forcing = Forcing(mixed(seed, HOURS), noise[day], coin[day], limit=0.5, enters=0.6)
+    if apart:
+        rain = forcing.hours[:, [RAIN]] * np.random.default_rng(seed).uniform(0, 2, (1, count))
+        forcing.hours[:, RAIN] = rain.max(axis=1)
+        forcing = replace(forcing, rain_mm=rain)
     start = task(POTS[kind](), forcing.hours, draw(seed, seed + 1, Prior(1e-5), count))
     return replace(start, forcing=forcing)
 
@@ -32,7 +38,8 @@ def some(whole, lanes):
         whole,
         members=np.ascontiguousarray(whole.members[:, lanes]),
         state=np.ascontiguousarray(whole.state[:, :, lanes]),
-        forcing=replace(f, noise=f.noise[:, lanes].copy(), coin=f.coin[:, lanes].copy()),
+        forcing=replace(f, noise=f.noise[:, lanes].copy(), coin=f.coin[:, lanes].copy(),
+                        rain_mm=None if f.rain_mm is None else f.rain_mm[:, lanes].copy()),
     )
 
 
@@ -44,9 +51,10 @@ def same(path, other, lanes=slice(None)):
 
 
 @pytest.mark.parametrize("kind", POTS)
+@pytest.mark.parametrize("apart", [False, True])
 @pytest.mark.parametrize("count", [1, 2, 5, 8, 31, 32, 33, 63])
-def test_members_do_not_touch_each_other(kind, count):
-    whole = full_task(kind)
+def test_members_do_not_touch_each_other(kind, count, apart):
+    whole = full_task(kind, apart=apart)
     path = run(whole)
     for first in {0, 64 - count, (64 - count) // 2}:
         lanes = slice(first, first + count)
@@ -59,6 +67,23 @@ def test_every_member_alone(kind):
     path = run(whole)
     for j in range(64):
         assert same(path, run(some(whole, slice(j, j + 1))), slice(j, j + 1))
+
+
+@pytest.mark.parametrize("kind", POTS)
+@pytest.mark.parametrize("j", [0, 31, 32, 63])
+def test_rain_of_its_own_is_as_if_a_member_stood_alone_in_it(kind, j):
+    whole = full_task(kind, apart=True)
+    one = some(whole, slice(j, j + 1))
+    hours = one.forcing.hours.copy()
+    hours[:, RAIN] = one.forcing.rain_mm[:, 0]
+    alone = replace(one, forcing=replace(one.forcing, hours=hours, rain_mm=None))
+    assert same(run(whole), run(alone), slice(j, j + 1))
+
+
+def test_the_same_rain_for_all_is_one_rain():
+    whole = full_task("two columns")
+    rain = np.repeat(whole.forcing.hours[:, [RAIN]], 64, axis=1)
+    assert same(run(whole), run(replace(whole, forcing=replace(whole.forcing, rain_mm=rain))))
 
 
 def test_every_eighth_member():

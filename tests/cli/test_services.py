@@ -107,6 +107,49 @@ def test_who_wants_a_contact_is_left_out_without_one(garden):
     assert "me@example.org" in services.requests_to(garden, NOW)["met-norway"].headers["User-Agent"]
 
 
+def spread(first, hours, members=3):
+    """An answer with the ways the weather may go: one undisturbed, the others numbered."""
+    told = json.loads(document(first, hours))
+    for name in ("dew_point_2m", "surface_pressure", "cloud_cover"):
+        del told["hourly"][name], told["hourly_units"][name]
+    for name in list(told["hourly"])[1:]:
+        for member in range(1, members):
+            key = f"{name}_member{member:02d}"
+            told["hourly"][key] = [value + member / 10 for value in told["hourly"][name]]
+            told["hourly_units"][key] = told["hourly_units"][name]
+    return json.dumps(told).encode()
+
+
+def both(request, seconds):
+    body = (spread(NOW, 24 * 5) if request.interface == "ensemble"
+            else document(NOW - timedelta(days=3), 24 * 8))
+    return answering(body)(request, seconds)
+
+
+def test_the_ways_it_may_go_are_kept_beside_the_forecast_and_asked_once_a_day(garden):
+    got = services.get(garden, NOW, ["open-meteo", services.MANY], both)
+    assert [(each.service, each.failed) for each in got] == [
+        ("open-meteo", False), ("open-meteo-spread", False)]
+    assert got[1].words.startswith("3 ways the weather may go to 2026-06-15 ")
+    ways = garden.possible_futures(NOW)
+    assert sorted(ways) == [0, 1, 2]
+    assert ways[2]["temp_c"][5] == pytest.approx(ways[0]["temp_c"][5] + 0.2)
+    assert [each.digest != "" for each in garden.answers()] == [True, True]
+    (again,) = services.get(garden, NOW + timedelta(hours=19), [services.MANY], failing)
+    assert again.words == "not asked; it was asked less than 20 h ago"
+    (later,) = services.get(garden, NOW + timedelta(hours=21), [services.MANY], failing)
+    assert later.failed
+
+
+def test_a_round_asks_for_them_with_the_forecast(garden, monkeypatch):
+    services.get(garden, NOW, ["open-meteo"], both)
+    asked = []
+    monkeypatch.setattr(services, "get", lambda garden, at, only, **told: asked.append(only))
+    services.renew(garden, NOW + timedelta(minutes=30))
+    services.renew(garden, NOW + timedelta(hours=2))
+    assert asked == [["open-meteo", "open-meteo-spread"]]
+
+
 def test_an_unknown_service_is_refused(garden):
     with pytest.raises(Refused, match="open-meteo"):
         services.get(garden, NOW, ["the-frogs"], failing)

@@ -70,7 +70,7 @@ def test_every_word_has_its_number():
     for word in BEARS:
         assert 0.0 < made("pine", {"bears": word}, **INSIDE).bears.limit < 1.0
     for word, share in ENTERS.items():
-        assert made(enters=word, **INSIDE).enters == share
+        assert made(enters=word, **INSIDE).enters_at(FIRST + 30 * DAY) == share
     walls = [made(wall=word, **INSIDE).wall for word in ("closed", "timber", "unglazed", "mesh")]
     assert walls == sorted(walls)
     assert walls[0] == 1.0

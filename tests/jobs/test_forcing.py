@@ -24,7 +24,7 @@ from advisor.balance import layout
 from advisor.demand import plant
 from advisor.garden.records import Event, Move, Rounds, Watering
 from advisor.jobs.describe import describe
-from advisor.jobs.forcing import forcing, watered
+from advisor.jobs.forcing import happening, watered
 
 AT = FIRST + 20 * DAY + 5 * HOUR
 POTTED = FIRST + 2 * DAY + 10 * HOUR
@@ -36,7 +36,7 @@ def happens(records, weather=None, at=AT, span=SPAN, label="1", site=BERLIN):
     """The forcing of one tree, and the weather it came from."""
     scene = told(known(records, site, at), weather or hours(), at)
     made = describe(scene.knowledge, label, at)
-    return forcing(made, scene, scene.almanac.days(made), span, EMPTY)[0], scene, made
+    return happening(made, scene, scene.almanac.days(made), span, EMPTY).forcing, scene, made
 
 
 def column(records, what, **more):
@@ -82,12 +82,11 @@ def test_only_the_present_potting_is_watered_and_other_trees_are_not():
 
 def test_a_round_to_come_can_be_watered_without_touching_the_rest():
     made = happens(PINE)[0]
-    then = watered(made, 30, 4)
+    then = watered(made, 30)
     assert np.flatnonzero(then.hours[:, layout.FILL]).tolist() == [30]
     assert made.hours[:, layout.FILL].sum() == 0.0
-    assert then.noise.shape[1] == then.coin.shape[1] == 16
-    assert (then.noise == made.noise[:, ::4]).all()
-    assert watered(made, -1, 1).hours[:, layout.FILL].sum() == 0.0
+    assert then.noise is made.noise
+    assert watered(made, -1).hours[:, layout.FILL].sum() == 0.0
 
 
 # --- places ---------------------------------------------------------------------------------

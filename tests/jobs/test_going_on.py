@@ -259,8 +259,8 @@ def test_from_any_stored_midnight_state_and_outlook_are_the_same(name):
     assert len(fresh.beliefs) == 3
     for belief in fresh.beliefs:
         on = carry(tree_model, weather, belief)
-        assert on.start.state.tobytes() == fresh.start.state.tobytes()
-        assert on.start.carried.tobytes() == fresh.start.carried.tobytes()
+        assert on.now.state.tobytes() == fresh.now.state.tobytes()
+        assert on.now.carried.tobytes() == fresh.now.carried.tobytes()
         assert on.outlook.rows.tobytes() == fresh.outlook.rows.tobytes()
         hour = weather.sky.index(LAST)
         assert (after_watering(on, hour).rows.tobytes()

@@ -76,16 +76,20 @@ SHALLOW = {"inside_mm": (300.0, 200.0), "soil_depth_mm": 30.0}
 
 
 @pytest.mark.parametrize(("group", "told", "during", "after"), [
-    ("pine", SHALLOW | {"root_work": "half bare"}, 0.20, 0.30),
-    ("spruce", SHALLOW | {"root_work": "half bare"}, 0.30, 0.40),
+    ("pine", SHALLOW | {"root_work": "half bare"}, 0.20, 0.20),
+    ("spruce", SHALLOW | {"root_work": "half bare"}, 0.30, 0.30),
     ("maple", SHALLOW | {"root_work": "half bare"}, 0.50, 0.50),
+    ("larch", SHALLOW | {"root_work": "half bare"}, 0.50, 0.50),
     ("pine", SHALLOW, 0.30, 0.30),
-    ("pine", {"root_work": "half bare"}, 0.30, 0.30),
+    ("pine", {"root_work": "half bare"}, 0.30, 0.20),
 ])
 def test_without_a_depth_a_conifer_s_limit_comes_later(group, told, during, after):
     made = model(tree("1", group, FIRST, **told))
     assert made.limit_at(FIRST + 41 * DAY) == pytest.approx(during)
     assert made.limit_at(FIRST + 42 * DAY) == pytest.approx(after)
+    own = made.bears.limit
+    assert made.limit_at(FIRST + 49 * DAY) == pytest.approx(own)
+    assert made.limit_at(FIRST + 45.5 * DAY) == pytest.approx((own + after) / 2.0)
 
 
 def test_the_target_ends_with_the_recovery():

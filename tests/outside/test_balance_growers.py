@@ -110,7 +110,7 @@ class Autumn:
         )
         self.hours = self._hours(work, np.datetime64(start), length, shape.surface_m2)
         self.who = draw(1, 2, Prior(MIX.k_c_cmh), COUNT)
-        noise, coin = days(1, np.arange(length), np.zeros(length, dtype=bool), COUNT)
+        noise, coin = days(1, np.arange(length), COUNT)
         day = np.repeat(np.arange(length), 24)
         self.noise, self.coin = noise[day], np.ones_like(coin[day])
 

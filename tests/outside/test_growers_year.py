@@ -18,15 +18,13 @@ from advisor.garden import example
 from advisor.garden.knowledge import DATED, Knowledge, assemble
 from advisor.garden.records import (
     Event,
-    Mix,
     Move,
     Place,
     Potting,
-    Rounds,
-    Site,
     Tree,
     Watering,
 )
+from advisor.garden.rows import CODECS
 from advisor.jobs import air
 from advisor.jobs.almanac import Almanac, Told
 from advisor.jobs.carry import advance, beginning, course_of, drawn_members
@@ -60,7 +58,7 @@ def records():
 
 
 def known(told, at=None) -> Knowledge:
-    rows = {kind: [] for kind in (Site, Place, Mix, Tree, Rounds, *DATED)}
+    rows = {kind: [] for kind in CODECS}
     for number, record in enumerate([SITE, *told]):
         if at is None or not isinstance(record, DATED) or record.at <= at:
             rows[type(record)].append((number, record))

@@ -85,7 +85,7 @@ def test_looking_at_a_tree_kept_dry_is_a_skewer_to_its_target():
     (replace(RECOVERY, target_mm=None), "day 4 after repotting: under 35 mm of soil nothing dries "
      "on top alone, so it is judged by the water left, a little later than usual"),
     (replace(RECOVERY, dry=False, target_mm=None),
-     "day 4 after repotting: a broad-leaved tree is kept evenly damp, not dried")])
+     "day 4 after repotting: kept evenly damp; only evergreen conifers wait to dry")])
 def test_how_a_repotted_tree_is_kept(recovery, sentence):
     assert said(Told(recovery=recovery))[-1] == sentence
 
