@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any, Final
 import numpy as np
 from numpy.typing import NDArray
 
+from advisor.cli import settled
 from advisor.errors import Refused
 from advisor.garden.derived import SITE
 from advisor.garden.knowledge import Knowledge
@@ -42,23 +43,57 @@ def refresh(garden: "Garden", site: Site, places: Iterable[Place], at: datetime)
     if not revision:
         raise Refused("weather", "none in this garden yet", "a file of hourly weather",
                       "Get it (advisor weather get) or add a file (advisor weather add FILE).")
-    wanted = {place: _digest(site, place, revision) for place in (*places, OPEN_PLACE)}
-    stale = [place for place, digest in wanted.items()
-             if garden.hours_digest(place.name) != digest]
-    if not stale and garden.hours_digest(SITE) == _digest(site, None, revision):
+    spots = {place.name: place for place in (*places, OPEN_PLACE)}
+    names = [SITE, *spots]
+    wanted = {name: _digest(site, spots.get(name), revision) for name in names}
+    stale = [name for name in names if _first_word(garden, name) != wanted[name]]
+    if not stale:
         return
     from advisor.jobs import air  # loads pandas and pvlib
 
     weather = garden.weather(*EVER, at)
-    worked = air.work_out(site, stale, air.table_of(weather), air.lead_of(weather))
+    start = _settled(garden, site, {name: spots.get(name) for name in {SITE, *stale}}, weather)
+    part = weather if start is None else settled.since(weather, start)
+    stand = [spots[name] for name in stale if name != SITE]
+    worked = air.work_out(site, stand, air.table_of(part), air.lead_of(part))
     worked.site["sd"], foretold = _foretold(garden, site, weather, worked, at)
+    made = {SITE: worked.site, **worked.places}
+    hour: NDArray[np.int64] = worked.hour
+    days: Mapping[str, NDArray[Any]] = worked.days
+    if start is not None:
+        joined = settled.Joined.at(start, garden.hours(SITE)["hour"], worked.hour)
+        hour, days = joined.hour, settled.days_joined(garden, site, start, worked)
+        made = {name: joined.values(garden.hours(name), values) for name, values in made.items()}
+    midnight = settled.midnight(site, at)
+    so_far = settled.digest(weather, midnight)
     with garden.writing():
         if foretold is not None:
-            garden.save_hours(MANY, _digest(site, None, revision), *_columns(foretold))
-        garden.save_days(worked.days, revision)
-        garden.save_hours(SITE, _digest(site, None, revision), worked.hour, worked.site)
-        for place in stale:
-            garden.save_hours(place.name, wanted[place], worked.hour, worked.places[place.name])
+            garden.save_hours(MANY, wanted[SITE], *_columns(foretold))
+        garden.save_days(days, revision)
+        for name, values in made.items():
+            garden.save_hours(name, " ".join([wanted[name], str(int(midnight.timestamp())), _digest(
+                site, spots.get(name), so_far)]), hour, values)
+
+
+def _first_word(garden: "Garden", name: str) -> str:
+    """Give the digest of what a place's hours were worked out from; "" where there are none."""
+    return (garden.hours_digest(name) or "").split(" ")[0]
+
+
+def _settled(garden: "Garden", site: Site, spots: Mapping[str, Place | None],
+             weather: Mapping[str, NDArray[Any]]) -> datetime | None:
+    """Give the midnight up to which what is kept of all these places still holds."""
+    kept = {name: (garden.hours_digest(name) or "").split(" ") for name in spots}
+    midnights = {words[1] if len(words) == 3 else "" for words in kept.values()}
+    if len(midnights) != 1 or "" in midnights:
+        return None
+    start = datetime.fromtimestamp(int(midnights.pop()), UTC)
+    stored = garden.hours(SITE)["hour"]
+    if not stored.size or stored[0] != weather["hour"][0] or start.timestamp() > stored[-1]:
+        return None
+    so_far = settled.digest(weather, start)
+    same = all(words[2] == _digest(site, spots[name], so_far) for name, words in kept.items())
+    return start if same and int(start.timestamp()) > weather["hour"][0] else None
 
 
 def _foretold(garden: "Garden", site: Site, weather: Mapping[str, NDArray[Any]], worked: "Air",
@@ -110,6 +145,11 @@ def read_sky(garden: "Garden", knowledge: Knowledge, at: datetime) -> Sky:
     Refused
         None reaches to about that instant.
     """
+    return sky_of(read_hours(garden, knowledge), knowledge.site.time_zone, at, at + AHEAD)
+
+
+def read_hours(garden: "Garden", knowledge: Knowledge) -> Hours:
+    """Read all hours that are kept, those of every place on one grid."""
     shared = garden.hours(SITE)
     first, size = int(shared["hour"][0]), shared["hour"].size
     et0 = {}
@@ -119,6 +159,6 @@ def read_sky(garden: "Garden", knowledge: Knowledge, at: datetime) -> Sky:
         start = (int(kept["hour"][0]) - first) // HOUR_S if kept["hour"].size else 0
         column[start:start + kept["hour"].size] = kept.get("et0_mm", np.empty(0))
         et0[name] = column
-    many = _kept_foretold(garden, garden.hours_digest(SITE))
-    return sky_of(Hours(first, shared["temp_c"], shared["rain_mm"], et0, shared["lead_d"],
-                        shared["sd"], many), knowledge.site.time_zone, at, at + AHEAD)
+    many = _kept_foretold(garden, _first_word(garden, SITE))
+    return Hours(first, shared["temp_c"], shared["rain_mm"], et0, shared["lead_d"],
+                 shared["sd"], many)

@@ -1,23 +1,24 @@
 """How far a forecast may be off, and what many forecasts of one service make of it.
 
-Loads pandas and pvlib; done when weather changes, and kept.
+Loads pandas; done when weather changes, and kept.
 """
 
 from collections.abc import Iterable, Mapping
-from typing import Any, Final
+from typing import Final
 
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from advisor.demand.days import site_days
 from advisor.demand.et0 import daily_et0
 from advisor.garden.lead import LAST_DAY, LeadError
 from advisor.garden.records import Site
+from advisor.jobs.sky import local_days
 from advisor.jobs.ways import FACTOR_LIMITS, SD_GUESSED, Foretold
 
 Floats = NDArray[np.float64]
-Weather = Mapping[str, NDArray[Any]]
+Days = NDArray[np.int64]
+Dates = NDArray[np.datetime64]
 
 MJ_PER_WM2_DAY: Final = 0.0864
 AT_2M: Final = 0.748  # wind at 2 m over that at 10 m (FAO-56 Eq. 47) [S]
@@ -77,6 +78,9 @@ def foretold_of(site: Site, expected: pd.DataFrame,
                 many: Iterable[pd.DataFrame]) -> Foretold | None:
     """Give one service's many forecasts as what they make of rain and ET0.
 
+    Each one's ET0 of a day (FAO-56 Eq. 6) is set against that of the hours the garden goes by;
+    what a forecast does not tell is as in those.
+
     Parameters
     ----------
     site : Site
@@ -91,23 +95,35 @@ def foretold_of(site: Site, expected: pd.DataFrame,
         None where there are no forecasts, or none that reaches beyond `expected`'s first hour.
     """
     tables = [table.reindex(expected.index) for table in many]
-    there = [table["temp_c"].notna().to_numpy() for table in tables]
-    if not tables or not np.any(there):
+    there = np.array([table["temp_c"].notna().to_numpy() for table in tables])
+    hours = np.flatnonzero(there.any(axis=0)) if tables else np.empty(0, dtype=int)
+    if not hours.size:
         return None
-    hours = np.flatnonzero(np.any(there, axis=0))
     part = slice(int(hours[0]), int(hours[-1]) + 1)
-    index = expected.index[part]
-    local = index.tz_convert(site.time_zone).floor("D").tz_localize(None)  # type: ignore[attr-defined]
-    base = _daily(site, expected.iloc[part])
-    factor = np.column_stack([
-        (_daily(site, table.iloc[part]) / base).reindex(local).to_numpy() for table in tables])
-    return Foretold(
-        int(index[0].timestamp()),
-        np.column_stack([table["rain_mm"].to_numpy(float)[part] for table in tables]),
-        np.clip(factor, *FACTOR_LIMITS))
+    base = expected.iloc[part]
+    day, dates = local_days(int(base.index[0].timestamp()), len(base), site.zone)
+    columns = {name: np.column_stack([base[name], *(
+        table[name].to_numpy(float)[part] for table in tables)]) for name in (*VALUES, "rain_mm")}
+    for name in VALUES:
+        columns[name] = np.where(np.isnan(columns[name]), columns[name][:, :1], columns[name])
+    et0 = _daily_et0(site, columns, (day, dates))[day]
+    factor = np.where(there.T[part], et0[:, 1:] / et0[:, :1], np.nan)
+    return Foretold(int(base.index[0].timestamp()), columns["rain_mm"][:, 1:],
+                    np.clip(factor, *FACTOR_LIMITS))
 
 
-def _daily(site: Site, hours: pd.DataFrame) -> "pd.Series[float]":
-    days = site_days(site, hours)["et0_mm"]
-    days.index = pd.DatetimeIndex(days.index).tz_localize(None)
-    return days.clip(lower=LEAST_ET0_MM)
+def _daily_et0(site: Site, columns: Mapping[str, Floats], of_day: tuple[Days, Dates]) -> Floats:
+    """Give ET0 of each day and forecast [mm], at least LEAST_ET0_MM: (days, forecasts)."""
+    day, dates = of_day
+    starts = np.flatnonzero(np.diff(day, prepend=-1))
+    count = np.diff(starts, append=day.size)[:, None]
+    temp, vapour, wind, light = (columns[name] for name in VALUES)
+    mean = {name: np.add.reduceat(values, starts, axis=0) / count
+            for name, values in (("ea", vapour), ("wind", wind), ("light", light))}
+    number = (dates - dates.astype("datetime64[Y]")).astype(int)[day[starts]] + 1
+    et0 = daily_et0(np.maximum.reduceat(temp, starts, axis=0),
+                    np.minimum.reduceat(temp, starts, axis=0), mean["ea"],
+                    np.maximum(mean["light"], 0.0) * MJ_PER_WM2_DAY, AT_2M * mean["wind"],
+                    elevation_m=site.elevation_m, latitude_deg=site.latitude_deg,
+                    day_of_year=number[:, None])
+    return np.maximum(et0, LEAST_ET0_MM)

@@ -7,6 +7,7 @@ import pytest
 from cli.conftest import NOW, Grower
 
 from advisor.cli.hours import read_sky, refresh
+from advisor.garden.records import Place
 from advisor.garden.store import Garden, Source
 
 DAY = timedelta(days=1)
@@ -99,3 +100,71 @@ def test_an_ensemble_of_yesterday_does_not_stand_before_newer_measurements(garde
     sky = seen(garden, later)
     known = sky.day[sky.index(later - DAY)]
     assert (sky.ways.factor[:known + 1] == 1.0).all()
+
+
+# --- what is settled is not worked out again --------------------------------------------------
+
+LATER = NOW + 3 * DAY
+
+
+@pytest.fixture
+def old_garden(garden):
+    """A garden with two hundred days of weather more."""
+    garden.save_weather(Source("years before", kind="file"),
+                        july(START - 200 * DAY, 24 * 200, warmer_c=-5.0, rain_mm=2.0), NOW)
+    return garden
+
+
+def kept(garden: Garden) -> dict:
+    names = ("", "south bench", "(no place told)")
+    hours = {name: garden.hours(name) for name in names}
+    days = garden.days(START.date() - 400 * DAY, NOW.date() + 100 * DAY)
+    return hours | {"days": days}
+
+
+def same(one: dict, other: dict) -> bool:
+    return all(np.array_equal(column, other[key][name], equal_nan=column.dtype.kind == "f")
+               for key, columns in one.items() for name, column in columns.items())
+
+
+def count_hours(monkeypatch) -> list[int]:
+    from advisor.jobs import air
+
+    whole, counted = air.work_out, []
+    monkeypatch.setattr(air, "work_out", lambda site, places, hours, lead: (
+        counted.append(len(hours)), whole(site, places, hours, lead))[1])
+    return counted
+
+
+def test_a_new_day_works_out_the_last_weeks_only_and_gives_the_same_digits(
+        old_garden, monkeypatch):
+    seen(old_garden)
+    counted = count_hours(monkeypatch)
+    old_garden.save_weather(Source("measured", kind="station"), july(START, 24 * 33), LATER)
+    seen(old_garden, LATER)
+    quick = kept(old_garden)
+    old_garden.drop_derived()
+    seen(old_garden, LATER)
+    assert same(quick, kept(old_garden))
+    assert counted[0] < 24 * 90 < 24 * 230 < counted[1]
+
+
+def test_older_weather_told_later_counts(old_garden):
+    seen(old_garden)
+    old_garden.save_weather(Source("mended"), july(START - 150 * DAY, 48, warmer_c=3.0), LATER)
+    seen(old_garden, LATER)
+    quick = kept(old_garden)
+    old_garden.drop_derived()
+    seen(old_garden, LATER)
+    assert same(quick, kept(old_garden))
+
+
+def test_a_place_of_its_own_record_is_worked_out_whole(old_garden):
+    seen(old_garden)
+    with old_garden.entry(LATER, "shade") as entry:
+        entry.add(Place("south bench", shade=0.5))
+    seen(old_garden, LATER)
+    quick = kept(old_garden)
+    old_garden.drop_derived()
+    seen(old_garden, LATER)
+    assert same(quick, kept(old_garden))
