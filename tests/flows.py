@@ -4,7 +4,7 @@ import numpy as np
 from numpy.typing import NDArray
 from soils import even_layers
 
-from advisor.balance import layout
+from advisor.balance import layout, lines
 from advisor.balance.flow import redistribute
 from advisor.balance.pots import Column, Pot, pack
 from advisor.pot.curve import Curve
@@ -31,7 +31,7 @@ class Bench:
 
     def step(self, enters_mm: float, dt_h: float, base_cm: float = 0.0) -> None:
         """Let so much in on top during one step."""
-        self.work[int(layout.lane_row(layout.FLUX))] = enters_mm
+        self.work[int(lines.lane_row(layout.FLUX))] = enters_mm
         redistribute(
             self.work,
             np.uint64(self.count),

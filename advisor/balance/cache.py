@@ -12,7 +12,7 @@ import platformdirs
 
 #: What the kernels are made from: compiled functions, and the numbers compiled into them.
 SOURCES = ("balance/column.py", "balance/compiled.py", "balance/flow.py", "balance/layout.py",
-           "balance/look.py", "balance/pot_weather.py", "balance/processes.py",
+           "balance/lines.py", "balance/look.py", "balance/pot_weather.py", "balance/processes.py",
            "demand/surface.py")
 
 

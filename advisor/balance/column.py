@@ -60,9 +60,8 @@ from advisor.balance.layout import (
     TOTALS,
     TRANSPIRATION,
     TRANSPIRED,
-    lane_row,
-    row,
 )
+from advisor.balance.lines import lane_row, row
 from advisor.balance.look import dry_depth, water_left
 from advisor.balance.processes import add_to, drain, evaporate, take_up, wet
 

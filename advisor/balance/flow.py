@@ -36,9 +36,8 @@ from advisor.balance.layout import (
     SUM,
     TENSION,
     THETA,
-    lane_row,
-    row,
 )
+from advisor.balance.lines import lane_row, row
 
 #: Share of the upper layer's water above air-dry that may pass a face in an hour [C].
 FACE_LIMIT = 0.2

@@ -9,11 +9,7 @@ Water content is m³/m³, fluxes are mm over the column's own surface (litres pe
 is cm of water, the step is an hour.
 """
 
-from typing import Any
-
 import numpy as np
-
-from advisor.balance.compiled import compiled
 
 ONE = np.uint64(1)
 LANES = np.uint64(32)  # room for so many members in a block
@@ -78,15 +74,3 @@ WORK_SIZE = int((_FIRST_LANE_ROW + np.uint64(25)) * LANES)
 (OUT_LEFT, OUT_DRY, OUT_BALL) = range(3)
 
 SMALL = 1e-12
-
-
-@compiled
-def row(what: Any, layer: Any) -> Any:
-    """Where a layer's line of a row starts."""
-    return (what * MAX_LAYERS + layer) * LANES
-
-
-@compiled
-def lane_row(what: Any) -> Any:
-    """Where a row with one value a lane starts."""
-    return what * LANES

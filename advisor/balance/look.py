@@ -25,9 +25,8 @@ from advisor.balance.layout import (
     UNDER_TWO,
     WET_AT,
     WP,
-    lane_row,
-    row,
 )
+from advisor.balance.lines import lane_row, row
 
 #: A re-wetted top holding less than this above "dry" is looked through [mm] [J].
 SKIN_MM = 1.5

@@ -31,9 +31,8 @@ from advisor.balance.layout import (
     SUPPLY,
     THETA,
     WP,
-    lane_row,
-    row,
 )
+from advisor.balance.lines import lane_row, row
 
 
 @compiled

@@ -1,7 +1,8 @@
 """Trees whose truth is known, an advisor who sees the readings only: the promises, in short.
 
-Sixty trees (forty of thirst far off) stand for the three hundred of `python tests/twins/table.py`, so each promise is
-looser by two binomial standard errors of as many trees as it rests on.
+Sixty trees (forty whose thirst is far off) stand for the three hundred of
+`python tests/twins/table.py`, so each promise is looser by two binomial standard errors of as
+many trees as it rests on.
 """
 
 import math
@@ -11,17 +12,17 @@ import pytest
 from twins import scores
 from twins.keeper import walk_all
 
-TREES = 60
+FIRST, TREES = 600, 60  # none of those on which the filter was chosen, nor the table's
 
 
 @pytest.fixture(scope="module")
 def drawn():
-    return walk_all(range(TREES))
+    return walk_all(range(FIRST, FIRST + TREES))
 
 
 @pytest.fixture(scope="module")
 def wrong():
-    return walk_all(range(40), wrong=2.5)
+    return walk_all(range(FIRST, FIRST + 40), wrong=2.5)
 
 
 def two_errors(share, trees):
