@@ -1,8 +1,6 @@
 """How the kernels are compiled: numba, free of the interpreter's lock, kept on disk."""
 
-import sys
 from collections.abc import Callable
-from importlib import import_module
 from typing import Any
 
 from advisor.balance.cache import folder
@@ -10,24 +8,6 @@ from advisor.balance.cache import folder
 folder()  # numba reads its cache folder from the environment when it is imported
 
 import numba  # noqa: E402
-
-
-def _load_arrays() -> None:
-    """Load numba's arrays without scipy's linear algebra, which the kernels never use.
-
-    It would cost a quarter of a second each morning; numba does without where it is missing.
-    """
-    absent = "scipy.linalg" not in sys.modules
-    if absent:
-        sys.modules["scipy.linalg"] = None  # type: ignore[assignment]
-    try:
-        import_module("numba.np.arraymath")
-    finally:
-        if absent:
-            del sys.modules["scipy.linalg"]
-
-
-_load_arrays()
 
 OPTIONS: dict[str, Any] = {
     "nogil": True,
@@ -39,6 +19,30 @@ OPTIONS: dict[str, Any] = {
 def compiled(function: Callable[..., Any]) -> Any:
     """Compile `function`, cached on disk; in memory where no folder can be written."""
     try:
-        return numba.njit(cache=True, **OPTIONS)(function)
+        made = numba.njit(cache=True, **OPTIONS)(function)
     except RuntimeError:  # numba found no folder for its cache
         return numba.njit(**OPTIONS)(function)
+    _load_lightly(made)
+    return made
+
+
+def _load_lightly(made: Any) -> None:
+    """Have a compiled copy loaded without what only compiling needs.
+
+    Before it looks for a copy numba loads all that it could compile a call to, for a third of a
+    second each morning. Where there is no copy it does so again before it compiles. A version
+    of numba that is built otherwise is left as it is.
+    """
+    cache = getattr(made, "_cache", None)
+    look, guard = (getattr(cache, name, None)
+                   for name in ("_load_overload", "_guard_against_spurious_io_errors"))
+    if look is None or guard is None:
+        return
+    from numba.core.runtime.nrt import rtsys
+
+    def load_overload(signature: Any, context: Any) -> Any:
+        rtsys.initialize(context)
+        with guard():
+            return look(signature, context)
+
+    cache.load_overload = load_overload  # type: ignore[union-attr]

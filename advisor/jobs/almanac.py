@@ -79,12 +79,17 @@ class Almanac:
         """Give everything that changes from day to day for one tree."""
         kcb, leaf, tender = self.course(model)
         lost = plant.ROOT_WORK[model.potting.root_work]
-        warmth = self._warmth_since(model.potting.at)
-        scale = plant.COLLECTED_CD if model.potting.collected else plant.RECOVERY_CD
-        recovery = plant.recovery_factor(lost, warmth, scale)
+        _, recovery = self.recovery(model)
         outside = plant.outside_ball_uptake(1.0 - model.filled.ball_share, recovery,
                                             plant.recovery_start(lost))
         return Days(kcb * self.cold * recovery * self._foliage(model), leaf, tender, outside)
+
+    def recovery(self, model: TreeModel) -> tuple[Floats, Floats]:
+        """Give degree-days of root growth since repotting and uptake against before, a day."""
+        warmth = self._warmth_since(model.potting.at)
+        scale = plant.COLLECTED_CD if model.potting.collected else plant.RECOVERY_CD
+        lost = plant.ROOT_WORK[model.potting.root_work]
+        return warmth, plant.recovery_factor(lost, warmth, scale)
 
     def _warmth_since(self, at: datetime) -> Floats:
         """Degree-days of root growth since an instant; days before the sky as its first week."""

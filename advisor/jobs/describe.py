@@ -102,6 +102,8 @@ class TreeModel:
 
     def tipped(self, knowledge: Knowledge, angle_deg: float) -> Filled:
         """Give the same pot tipped by an angle [°]."""
+        if angle_deg == 0.0:
+            return self.filled
         return _filled(knowledge, self.label, self.potting, angle_deg)
 
 

@@ -118,7 +118,8 @@ def morning(knowledge: Knowledge, sky: Sky, at: datetime,
         digest, outlook = stored.get(label, ("", None))
         if outlook is not None and (whole or digest == desk.digest(label)):
             call = judge(outlook, when)
-            if outlook.whole or call.verdict == WATER_NOW:
+            if outlook.reaches(when.hour(when.rounds[0])) and call.verdict == WATER_NOW \
+                    or outlook.whole:
                 outlooks[label], calls[label] = outlook, call
     missing = [label for label in labels if label not in outlooks]
     outlooks |= dict(zip(missing, desk.carry(missing), strict=True))
@@ -165,9 +166,9 @@ class _Desk:
         from advisor.jobs.carry import Look, carry  # loads numba
 
         # of a tree that is called now, what comes if it is not watered need not be known
-        look = Look(self._when.hour(self._when.rounds[1]) + 1,
+        look = Look(self._when.hour(self._when.rounds[0]) + 1,
                     lambda outlook: judge(outlook, self._when).verdict == WATER_NOW)
-        started = {label: self._belief(label) for label in labels}
+        started = {label: holding(label, self.told, self._beliefs) for label in labels}
 
         def one(label: str) -> "Carried":
             model = describe(self.told.knowledge, label, self.told.at)
@@ -193,17 +194,17 @@ class _Desk:
 
         return side_by_side(one, labels)
 
-    def _belief(self, label: str) -> Belief | None:
-        """Give the newest belief that still holds and lies in the present potting."""
-        potting = self.told.knowledge.potting_of(label, self.told.at)
-        assert potting is not None
-        midnight = self.told.sky.midnight(self.told.at)
-        for belief in self._beliefs(label, midnight):
-            if belief.midnight <= potting.at:
-                return None
-            if belief.digest == digest(label, potting.at, self.told, belief.midnight):
-                return belief
-        return None
+
+def holding(label: str, told: Told, beliefs: Beliefs) -> Belief | None:
+    """Give the newest belief that still holds and lies in the present potting."""
+    potting = told.knowledge.potting_of(label, told.at)
+    assert potting is not None
+    for belief in beliefs(label, told.sky.midnight(told.at)):
+        if belief.midnight <= potting.at:
+            return None
+        if belief.digest == digest(label, potting.at, told, belief.midnight):
+            return belief
+    return None
 
 
 def side_by_side(function: Callable[[T], R], items: Sequence[T]) -> list[R]:

@@ -90,6 +90,10 @@ class Outlook:
         """Whether all its hours were worked out."""
         return self.worked is None or self.worked >= self.rows.shape[1]
 
+    def reaches(self, hour: int) -> bool:
+        """Whether an hour of the sky was worked out."""
+        return self.whole or (self.worked or 0) > hour - self.first
+
     def numbers(self, sky_first: int) -> Mapping[str, NDArray[Any]]:
         """Give it as arrays to be stored; hours are counted from 1970."""
         stored = {"rows": self.rows, "standing": np.array(astuple(self.standing))}

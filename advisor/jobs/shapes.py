@@ -4,6 +4,7 @@ from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
 from typing import Final
 
+from advisor.balance import layout
 from advisor.balance.members import SD_LN_CAPACITY, SD_LN_CAPACITY_OLD, Prior
 from advisor.balance.pots import Column, Pot, pack
 from advisor.errors import Refused
@@ -38,6 +39,12 @@ class Filled:
     def soil_l(self) -> float:
         """Volume of soil [L]."""
         return self.shape.volume_l
+
+    @property
+    def held_l(self) -> float:
+        """All the water in it after it drained [L]."""
+        rest = self.pot.rest[:, layout.REST] @ self.pot.layers[:, layout.STORE]
+        return float(self.pot.soil[:, layout.SHARE] @ rest) * self.pot.surface_m2
 
     @property
     def side_m2(self) -> float:
