@@ -10,10 +10,13 @@ from typing import Any, Final
 
 import numpy as np
 
+from advisor import __version__
 from advisor.cli.hours import read_sky, refresh
+from advisor.cli.progress import progress
 from advisor.garden.derived import Belief, Projection
 from advisor.garden.knowledge import Knowledge
 from advisor.garden.store import Garden
+from advisor.jobs.describe import seed_of
 from advisor.jobs.morning import Round, Worked, morning
 from advisor.jobs.outlook import Outlook, stored_outlook
 from advisor.jobs.recovery import ends_at
@@ -24,7 +27,8 @@ from advisor.show.wording import Leaning
 
 SINCE: Final = timedelta(days=9)  # waterings read where nothing has changed
 LEANS_DAYS: Final = 7
-KNOWN_UNTIL: Final = "known_until"
+KNOWN_UNTIL: Final = "known until, made by"
+MADE_BY: Final = seed_of(__version__)
 
 
 @contextmanager
@@ -48,8 +52,10 @@ def work_round(garden: Garden, at: datetime) -> tuple[Round, Leaning]:
     unchanged = _unchanged(knowledge, kept, revision, sky, at)
     if not unchanged:
         knowledge = garden.knowledge(at)
-    worked = morning(knowledge, sky, at, stored, lambda label, before: _beliefs(
-        garden, label, before), whole=(lambda: garden.knowledge(at)) if unchanged else None)
+    with progress("Following the trees") as done:
+        worked = morning(knowledge, sky, at, stored, lambda label, before: beliefs(
+            garden, label, before), whole=(lambda: garden.knowledge(at)) if unchanged else None,
+            done=done)
     _keep(garden, worked, revision)
     return worked.round, leaning(garden, knowledge, sky, at)
 
@@ -63,9 +69,12 @@ def _unchanged(knowledge: Knowledge, kept: Mapping[str, Projection], revision: i
         if potting is None or knowledge.is_gone(label, at):
             continue
         projection = kept.get(label)
-        if projection is None or projection.revision != revision:
+        if (projection is None or projection.revision != revision
+                or KNOWN_UNTIL not in projection.numbers):
             return False
-        known = int(projection.numbers[KNOWN_UNTIL][0])
+        known, made_by = (int(number) for number in projection.numbers[KNOWN_UNTIL])
+        if made_by != MADE_BY:
+            return False
         if sky.midnight(projection.start_hour) != midnight or known > at.timestamp():
             return False
         if any(known < told.timestamp() for told in knowledge.entry_times):
@@ -75,7 +84,7 @@ def _unchanged(knowledge: Knowledge, kept: Mapping[str, Projection], revision: i
     return True
 
 
-def _beliefs(garden: Garden, label: str, before: datetime) -> Iterator[Belief]:
+def beliefs(garden: Garden, label: str, before: datetime) -> Iterator[Belief]:
     """Give stored beliefs of a tree, the newest first."""
     while (belief := garden.belief(label, before)) is not None:
         yield belief
@@ -97,7 +106,7 @@ def _keep(garden: Garden, worked: Worked, revision: int) -> None:
 def _projection(label: str, digest: str, outlook: Outlook, sky: Sky, at: datetime,
                 revision: int) -> Projection:
     numbers: dict[str, Any] = dict(outlook.numbers(sky.first))
-    numbers[KNOWN_UNTIL] = np.array([int(at.timestamp())])
+    numbers[KNOWN_UNTIL] = np.array([int(at.timestamp()), MADE_BY])
     return Projection(label, sky.instant(outlook.first), outlook.rows.shape[1], digest, revision,
                       numbers)
 

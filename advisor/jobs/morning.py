@@ -40,6 +40,8 @@ ROUNDS_DAYS: Final = 24  # of rounds to come; winter's are a week apart
 
 #: Gives a tree's stored beliefs, the newest first, none later than an instant.
 Beliefs = Callable[[str, datetime], Iterable[Belief]]
+#: Told how many of how many trees are done.
+Done = Callable[[int, int], None]
 
 
 @dataclass(frozen=True, eq=False)
@@ -86,7 +88,7 @@ def potted(knowledge: Knowledge, at: datetime) -> list[str]:
 
 def morning(knowledge: Knowledge, sky: Sky, at: datetime,
             stored: Mapping[str, tuple[str, Outlook]], beliefs: Beliefs, *,
-            whole: Callable[[], Knowledge] | None = None) -> Worked:
+            whole: Callable[[], Knowledge] | None = None, done: Done | None = None) -> Worked:
     """Judge every tree of a garden.
 
     Parameters
@@ -103,6 +105,8 @@ def morning(knowledge: Knowledge, sky: Sky, at: datetime,
     whole : callable, optional
         Given where nothing was told since the stored outlooks were made, and `knowledge` may
         lack old waterings: gives all that is known, should a tree have to be carried on.
+    done : callable, optional
+        Called with the number of trees carried on so far, and of all that have to be.
 
     Raises
     ------
@@ -112,7 +116,7 @@ def morning(knowledge: Knowledge, sky: Sky, at: datetime,
     labels = potted(knowledge, at)
     until = at + timedelta(days=ROUNDS_DAYS)
     when = When(sky, at, next_rounds(knowledge.rounds, knowledge.site, at, until))
-    desk = _Desk(whole or (lambda: knowledge), when, beliefs)
+    desk = _Desk(whole or (lambda: knowledge), when, beliefs, done)
     outlooks, calls = {}, {}
     for label in labels:
         digest, outlook = stored.get(label, ("", None))
@@ -139,8 +143,9 @@ def morning(knowledge: Knowledge, sky: Sky, at: datetime,
 class _Desk:
     """Where trees are carried on, those that need it only; the kernel is loaded when one does."""
 
-    def __init__(self, whole: Callable[[], Knowledge], when: When, beliefs: Beliefs) -> None:
-        self._whole, self._when = whole, when
+    def __init__(self, whole: Callable[[], Knowledge], when: When, beliefs: Beliefs,
+                 done: Done | None) -> None:
+        self._whole, self._when, self._done = whole, when, done
         self._sky, self._at = when.sky, when.at
         self.kept: list[Belief] = []
         self._beliefs = beliefs
@@ -175,7 +180,7 @@ class _Desk:
             assert model is not None
             return carry(model, self.told, started[label], look)
 
-        for label, carried in zip(labels, side_by_side(one, labels), strict=True):
+        for label, carried in zip(labels, side_by_side(one, labels, self._done), strict=True):
             self._carried[label] = carried
             self.kept.extend(carried.beliefs)
         return [self._carried[label].outlook for label in labels]
@@ -207,13 +212,18 @@ def holding(label: str, told: Told, beliefs: Beliefs) -> Belief | None:
     return None
 
 
-def side_by_side(function: Callable[[T], R], items: Sequence[T]) -> list[R]:
+def side_by_side(function: Callable[[T], R], items: Sequence[T],
+                 done: Done | None = None) -> list[R]:
     """Call a function for many items on the processors there are; the order is kept."""
     if len(items) < 2:
         return [function(item) for item in items]
-    first = function(items[0])  # alone, so that kernels are compiled once
+    made = [function(items[0])]  # alone, so that kernels are compiled once
     with ThreadPoolExecutor(os.cpu_count() or 1) as pool:
-        return [first, *pool.map(function, items[1:])]
+        for each in pool.map(function, items[1:]):
+            made.append(each)
+            if done is not None:
+                done(len(made), len(items))
+    return made
 
 
 def _hour_of(after: After | None) -> int | None:
