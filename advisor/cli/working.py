@@ -128,8 +128,12 @@ def leaning(garden: Garden, knowledge: Knowledge, sky: Sky, at: datetime) -> Lea
         rounds = "1 day" if silent == 1 else f"{silent} days"
         said.append(f"{rounds} of the last {LEANS_DAYS} with a round and no entry: a tree that was "
                     "dry then may or may not have been watered")
+    if sky.many:
+        said.append(f"{sky.many} forecasts of one service side by side, for what is to come")
     if sky.newest < at:
-        said.append(f"the week before, carried on since {clock(sky.newest, at, sky.zone)}")
+        like = (f"days of past years around this date ({sky.past} times)" if sky.past
+                else "the week before, carried on")
+        said.append(f"{like}, since {clock(sky.newest, at, sky.zone)}")
     credits = sorted({each.attribution for each in garden.weather_sources() if each.attribution})
     return Leaning(sky.newest, tuple(said), tuple(credits))
 

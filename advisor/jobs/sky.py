@@ -96,6 +96,8 @@ class Sky:
         End of the last known hour.
     ways : Ways, optional
         How what is not known may go, member by member; as expected where None.
+    past, many : int
+        Past days that stand in beyond the newest hour; forecasts of one service laid over.
     """
 
     first: int
@@ -111,6 +113,8 @@ class Sky:
     rain_unknown: Bools
     zone: ZoneInfo
     ways: Ways | None = None
+    past: int = 0
+    many: int = 0
     _digests: dict[tuple[str, int], bytes] = field(default_factory=dict, repr=False)
 
     @property
@@ -198,7 +202,8 @@ def sky_of(hours: Hours, zone_name: str, at: datetime, until: datetime) -> Sky:
         first=hours.first, temp_c=temp, rain_mm=np.nan_to_num(rain), et0_mm=et0,
         guessed=guessed, sd=sd, day=day, dates=dates, tmean_c=_day_means(day, temp),
         newest=datetime.fromtimestamp(hours.first + last * HOUR_S, UTC),
-        rain_unknown=np.isnan(rain), zone=zone, ways=ways,
+        rain_unknown=np.isnan(rain), zone=zone, ways=ways, past=len(past),
+        many=_many(hours.foretold, at),
     )
 
 
@@ -224,6 +229,13 @@ def _past(record: Hours, starts: NDArray[np.int64] | None, last: int, size: int)
         return None
     et0 = sum(hours_of(column, starts, size - last) for column in record.et0_mm.values())
     return Past(last, np.asarray(et0), np.nan_to_num(hours_of(record.rain_mm, starts, size - last)))
+
+
+def _many(foretold: Foretold | None, at: datetime) -> int:
+    """Count the forecasts of one service that reach beyond now."""
+    if foretold is None or foretold.first + HOUR_S * len(foretold.rain_mm) <= at.timestamp():
+        return 0
+    return int(foretold.rain_mm.shape[1])
 
 
 def _up_to(values: Floats | None, last: int, size: int) -> Floats:

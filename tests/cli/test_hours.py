@@ -74,6 +74,8 @@ def test_many_forecasts_are_the_ways_while_they_reach(garden):
     rain = sky.ways.rain_mm[sky.index(NOW) - sky.ways.first:][:24 * 5, :3].sum(axis=0)
     assert rain[0] == rain[2] == 0.0
     assert rain[1] >= 15.0
+    assert sky.many == 3
+    assert seen(garden, NOW + 9 * DAY).many == 0
     beyond = sky.ways.factor[sky.day[sky.index(NOW)] + 8]
     assert np.unique(beyond).size > 10  # the forecast with its common errors again
 

@@ -190,7 +190,7 @@ def test_weather_that_ended_is_said_with_its_age(fair):
     told = late.tell("morning")
     assert ("Weather known only to Fri 10 Jul 02:00, 2 days ago: the figures are wide. "
             "Look before you water.\n") in told
-    assert "Leans on: the week before, carried on since Fri 10 Jul 02:00.\n" in told
+    assert "Leans on: the week before, carried on, since Fri 10 Jul 02:00.\n" in told
     weather = document(late)["weather"]
     assert weather["newest"] == "2026-07-10T02:00:00+02:00"
     assert weather["age_h"] == 53.0
