@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass, replace
 from datetime import timedelta
+from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,6 +18,7 @@ from advisor.jobs.rounds import rounds_between
 from advisor.jobs.sky import Sky
 
 Floats = NDArray[np.float64]
+FROZEN_TO_H: Final = 9  # a pot found frozen was so from midnight for so many hours [J]
 #: Air [°C], ET0 [mm], what the crown holds back [mm] and the share that falls through, an hour.
 Reaching = tuple[Floats, Floats, Floats, Floats]
 
@@ -75,12 +77,22 @@ def happening(model: TreeModel, told: Told, days: Days, span: tuple[int, int],
     awake = air > season.NO_UPTAKE_BELOW_C
     table[:, layout.TRANSPIRATION] = et0 * oasis * litres_per_mm * awake / filled.pot.surface_m2
     table[:, layout.OUTSIDE] = days.outside[day]
-    table[:, layout.FROZEN] = weather.frozen
+    table[:, layout.FROZEN] = weather.frozen | _seen_frozen(model, sky, span)
     _pour(table, model, told, first)
     table[:, layout.MAYBE] = _maybe(told, span)
     noise, coin, row = _noise(model, sky, span)
     happens = Forcing(table, noise, coin, enters=model.enters_at(told.at), day=row)
     return Happens(happens, weather, falls)
+
+
+def _seen_frozen(model: TreeModel, sky: Sky, span: tuple[int, int]) -> NDArray[np.bool_]:
+    """Mark the nights after which the grower found the pot frozen."""
+    frozen = np.zeros(span[1] - span[0], dtype=bool)
+    for event in model.events:
+        if event.kind == "frozen night":
+            night = sky.index(sky.midnight(event.at)) - span[0]
+            frozen[max(night, 0):max(night + FROZEN_TO_H, 0)] = True
+    return frozen
 
 
 def _caught(into_mm: Floats, model: TreeModel, told: Told, first: int) -> Floats:

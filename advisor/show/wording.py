@@ -37,17 +37,18 @@ def round_text(told: Round, leaning: Leaning, us: bool = False, every: bool = Fa
         Give every tree its own line.
     """
     words = Words(told, us)
-    lines = [headline(told.at, words.zone), *_weather_lines(told, leaning, words)]
+    lines = [headline(told.at, words.zone), *weather_lines(told, leaning, words)]
     if not told.trees:
         return "\n".join([*lines, "", "No tree stands in a pot yet (advisor add tree)."])
     for place, trees in groupby(told.trees, key=lambda tree: tree.place):
         name = place.name if place else "no place told"
         lines += ["", *_bench(name, list(trees), words, every)]
-    lines += ["", _summary(told, words)]
+    lines += ["", summary(told, words)]
     return "\n".join(lines)
 
 
-def _weather_lines(told: Round, leaning: Leaning, words: Words) -> list[str]:
+def weather_lines(told: Round, leaning: Leaning, words: Words) -> list[str]:
+    """Say how far the weather is known, from whom, and what else the round leans on."""
     newest = dated(leaning.newest, told.at, words.zone)
     credit = f" {', '.join(leaning.credits)}." if leaning.credits else ""
     lines = [f"Weather known to {newest}.{credit}"]
@@ -60,11 +61,12 @@ def _weather_lines(told: Round, leaning: Leaning, words: Words) -> list[str]:
 def _bench(name: str, trees: Sequence[TreeVerdict], words: Words, every: bool) -> list[str]:
     """Say one bench: what to do in a line, then the trees that need words of their own."""
     now = [tree for tree in trees if tree.verdict == WATER_NOW]
-    lines = [_headed(name, trees, now, words)]
+    lines = [bench_words(name, trees, now, words)]
     by_exception = len(now) > MOST_DUE * len(trees) and len(trees) > 2
     rest = []
     for tree in trees:
-        own = every or tree.also or tree.recovery or tree.verdict in (LOOK_FIRST, WATER_LATER)
+        own = (every or tree.also or tree.recovery or tree.outlook.standing.hanging
+               or tree.verdict in (LOOK_FIRST, WATER_LATER))
         if own or (tree.verdict == WATER_NOW) != by_exception:
             lines += _tree_lines(tree, words)
         else:
@@ -77,8 +79,9 @@ def _bench(name: str, trees: Sequence[TreeVerdict], words: Words, every: bool) -
     return lines
 
 
-def _headed(name: str, trees: Sequence[TreeVerdict], now: Sequence[TreeVerdict],
-            words: Words) -> str:
+def bench_words(name: str, trees: Sequence[TreeVerdict], now: Sequence[TreeVerdict],
+                words: Words) -> str:
+    """Say what to do on a bench in a line, the exceptions named where most are due."""
     amount = litres(sum(round_litres(tree.call.litres) for tree in now), words.us)
     title = name[:1].upper() + name[1:]
     if not now:
@@ -99,13 +102,14 @@ def _listed(labels: Sequence[str]) -> str:
 
 def _tree_lines(tree: TreeVerdict, words: Words) -> list[str]:
     """Say one tree: verdict and litres, then why, then what else it asks for."""
-    lines = [f"  {tree.label}  {tree.name}: {_verdict_words(tree, words)}"]
+    lines = [f"  {tree.label}  {tree.name}: {verdict_words(tree, words)}"]
     lines += [f"      {sentence}" for sentence in reasons(tree, words)]
     lines += [f"      {beside_words(each, words)}" for each in tree.also]
     return lines
 
 
-def _verdict_words(tree: TreeVerdict, words: Words) -> str:
+def verdict_words(tree: TreeVerdict, words: Words) -> str:
+    """Say a verdict with its litres, and when the tree comes up next."""
     amount = litres(tree.call.litres, words.us)
     if tree.verdict == WATER_NOW:
         return f"water now, {amount}{_then(tree, words)}"
@@ -140,7 +144,8 @@ def _left_alone(trees: Sequence[TreeVerdict], words: Words) -> list[str]:
                else f"not in the {days} foreseen") for at in order]
 
 
-def _summary(told: Round, words: Words) -> str:
+def summary(told: Round, words: Words) -> str:
+    """Say how many trees want what, in a line."""
     counts = {verdict: sum(tree.verdict == verdict for tree in told.trees)
               for verdict in (WATER_NOW, WATER_LATER, LOOK_FIRST, LEAVE)}
     total = sum(round_litres(tree.call.litres) for tree in told.trees

@@ -180,6 +180,12 @@ def test_nothing_is_drunk_in_an_hour_of_frost_and_a_cold_pot_freezes():
     assert warm[:, layout.FROZEN].sum() == 0.0
 
 
+def test_a_night_seen_frozen_counts_from_midnight_to_mid_morning():
+    seen = Event("1", FIRST + 10 * DAY + 6 * HOUR, "frozen night")
+    frozen = np.flatnonzero(column([*PINE, seen], layout.FROZEN)) + SPAN[0]
+    assert frozen.tolist() == list(range(240 - 2, 240 + 7))
+
+
 def test_a_larger_pot_freezes_later():
     cold = changed(hours(), slice(300, 340), -6.0)
     first = [np.flatnonzero(column(tree("1", "pine", POTTED, outside_mm=size), layout.FROZEN,
