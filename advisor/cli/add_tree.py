@@ -11,7 +11,7 @@ from advisor.cli.choose import gone_since, known, refuse_reserved
 from advisor.cli.clock import day_words
 from advisor.cli.pot import SIZES, care, holds, pot_fields, pot_options, refuse_absurd
 from advisor.cli.session import Desk, Session, at_option, pass_session
-from advisor.cli.values import Share, Sizes, Value, Word
+from advisor.cli.values import Share, Sizes, Told, Value, Word
 from advisor.cli.words import tree_words
 from advisor.demand import groups, plant
 from advisor.errors import Refused
@@ -130,14 +130,19 @@ class _New:
         place = self._one_of("Where it stands", "--place", "place", place, list(knowledge.places))
         mix = self._one_of("Filled with the mix", "--mix", "mix", self._pot.pop("mix", None),
                            list(knowledge.mixes))
-        since = self._ask.default("When it was potted, as 2024-03-15", "potted", potted, "", None,
-                                  "today")
+        since = self._ask.default("When it was potted, as 2024-03-15", "potted", potted, "",
+                                  Told(self._day_gone_by), "today")
         at = self._desk.instant(since or None, day=True)
         self._sizes()
         self._words()
         self.tree = replace(self.tree, **_tree_fields(self._told))
         potting = Potting(self.tree.label, at, mix, **self._pot)
         return [self.tree, Move(self.tree.label, at, place), potting]
+
+    def _day_gone_by(self, text: str) -> None:
+        at = self._desk.instant(text, day=True)
+        if at > self._desk.at:
+            raise Refused("day of potting", text, "not after today", "Enter it once it happened.")
 
     def _one_of(self, question: str, option: str, what: str, given: str | None,
                 known: list[str]) -> str:

@@ -1,7 +1,7 @@
 """What may stand behind an option: read here, refused here, in a grower's words."""
 
 import re
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING, Any, Final
 
 import click
@@ -52,6 +52,18 @@ class Value(ParamType):
     def read(self, text: str) -> Any:
         """Read a text, or raise `Refused`."""
         raise NotImplementedError
+
+
+class Told(Value):
+    """A text that `check` takes; it is kept as it was written."""
+
+    def __init__(self, check: Callable[[str], object]) -> None:
+        self._check = check
+
+    def read(self, text: str) -> str:
+        """Read a text by trying it."""
+        self._check(text)
+        return text
 
 
 class Number(Value):

@@ -115,15 +115,15 @@ def test_a_tree_is_told_at_once_and_says_what_its_pot_holds(garden):
 
 
 def test_what_the_pot_holds_agrees_with_its_parts(garden):
-    from advisor.cli.pot import held_l, wet_kg
+    from advisor.cli.pot import wet_kg
     from advisor.jobs.describe import describe
     from advisor.pot.capacity import container_capacity
 
     model = describe(garden.knows(), "10", garden.now)
     share = container_capacity(model.filled.curve, model.filled.shape)
-    assert held_l(model) == pytest.approx(share * model.filled.soil_l, rel=0.02)
+    assert model.filled.held_l == pytest.approx(share * model.filled.soil_l, rel=0.02)
     assert wet_kg(model) == pytest.approx(
-        held_l(model) + 2.903 * (0.4 * 0.6 + 0.3 * 0.5 + 0.3 * 0.9), rel=0.05)
+        model.filled.held_l + 2.903 * (0.4 * 0.6 + 0.3 * 0.5 + 0.3 * 0.9), rel=0.05)
 
 
 def test_every_field_of_a_tree_and_its_pot_can_be_told(garden):
@@ -161,8 +161,8 @@ def test_every_field_of_a_tree_and_its_pot_has_an_option(garden):
 
 
 def test_a_tree_is_asked_for_plainly_on_a_terminal(garden, somebody_there):
-    answers = ["blob", "black pine", "wal", "wall", "", "2026-03-15", "350x250x60", "", "45x40",
-               "dense", "", "oval", "", "moss", ""]
+    answers = ["blob", "black pine", "wal", "wall", "", "spring", "2031-01-01", "2026-03-15",
+               "350x250x60", "", "45x40", "dense", "", "oval", "", "moss", ""]
     result = garden.run("add", "tree", "5", answers="\n".join(answers) + "\n")
     assert result.exit_code == 0, result.output
     assert "Did you mean 'wall'?" in result.stderr
