@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Final
 import click
 
 from advisor.cli.session import emit, json_option
+from advisor.errors import Refused
 
 if TYPE_CHECKING:
     from advisor.garden.store import Garden
@@ -36,6 +37,9 @@ def demo(into: Path | None, as_json: bool) -> None:
 
     with _folder(into) as folder:
         path = folder / "garden.db"
+        if path.exists():
+            raise Refused("demo garden", f"there is one already at {path}",
+                          "a folder that holds none", "Name another folder with --into.")
         if not as_json:
             click.echo("Making a garden of twenty trees and its last nine days …", err=True)
         with Garden.create(path, example.SITE, example.AT - timedelta(days=30)) as garden:
