@@ -16,8 +16,8 @@ from numpy.typing import NDArray
 
 from advisor.balance import members
 from advisor.balance.belief import absorb, repotted
-from advisor.balance.pots import Pot
 from advisor.balance.pot_weather import PotWeather
+from advisor.balance.pots import Pot
 from advisor.balance.run import Forcing, Path, Task, at_rest, partly, run
 from advisor.garden.derived import Belief
 from advisor.jobs.almanac import Days, Told
@@ -107,9 +107,9 @@ class Course:
 
 @dataclass(frozen=True)
 class Look:
-    """How far to look ahead at first, and whether what was seen is enough."""
+    """How far to look ahead, step by step, and whether what was seen is enough."""
 
-    to: int
+    to: tuple[int, ...]
     enough: Callable[[Outlook], bool]
 
 
@@ -191,7 +191,8 @@ def _piece(course: Course, begin: int, end: int) -> Forcing:
     forked = slice(begin - course.forks, end - course.forks)
     rain = course.falls_mm[forked] if begin >= course.forks else None
     return replace(happens, hours=happens.hours[here], day=happens.rows[here], rain_mm=rain,
-                   enters=model.enters_at(at), limit=model.limit_at(at), target_mm=model.dry_target_mm(at) or 0.0)
+                   enters=model.enters_at(at), limit=model.limit_at(at),
+                   target_mm=model.dry_target_mm(at) or 0.0)
 
 
 def _tip_at(model: TreeModel, told: Told, index: int) -> float:
@@ -229,8 +230,7 @@ def beginning(model: TreeModel, told: Told) -> Point:
 
 
 def _of_this_tree(model: TreeModel, told: Told) -> Floats:
-    """Give the parameters at a potting: thirst as it was learned in the pots before, the rest new.
-    """
+    """Give the parameters at a potting: thirst as learned in the pots before, the rest new."""
     drawn, potted = drawn_members(model), model.potting.at
     taught = [each for each in told.knowledge.readings[model.label] if each.at < potted]
     at = potted - timedelta(seconds=1)
@@ -287,14 +287,17 @@ def carry(model: TreeModel, told: Told, belief: Belief | None,
 def _ahead(course: Course, now: Point, today: Passage, look: Look | None) -> Outlook:
     """Look ahead from now; no further than is enough."""
     model, told, days = course.model, course.told, course.days
-    near = course.last if look is None else min(max(look.to, now.index), course.last)
-    then, coming = advance(course, now, near, keep=True)
-    so_far = today.then(coming)
-    if near < course.last and look is not None and not model.dry_target_mm(told.at):
-        outlook = outlook_of(model, told, days, so_far.then(_passage(course, near, course.last)))
-        if look.enough(outlook):
-            return outlook
-    _, rest = advance(course, then, course.last, keep=True)
+    stops = () if look is None or model.dry_target_mm(told.at) else look.to
+    point, so_far = now, today
+    for stop in stops:
+        if point.index < stop < course.last:
+            point, coming = advance(course, point, stop, keep=True)
+            so_far = so_far.then(coming)
+            left = _passage(course, stop, course.last)
+            outlook = outlook_of(model, told, days, so_far.then(left))
+            if look is not None and look.enough(outlook):
+                return outlook
+    _, rest = advance(course, point, course.last, keep=True)
     return outlook_of(model, told, days, so_far.then(rest))
 
 
@@ -303,8 +306,9 @@ def after_watering(carried: Carried, hour: int) -> After:
     course = carried.course.thinned(EVERY)
     poured = replace(course, happens=watered(course.happens, hour - course.first))
     start, standing = carried.now.thinned(EVERY), carried.outlook.standing
-    coming = _ahead(poured, start, _passage(course, start.index, start.index), Look(
-        hour + AFTER_H, lambda outlook: bool((outlook.rows[PAST_LIMIT] > standing.chance).any())))
+    comes_up = Look((hour + AFTER_H,), lambda outlook: bool(
+        (outlook.rows[PAST_LIMIT] > standing.chance).any()))
+    coming = _ahead(poured, start, _passage(course, start.index, start.index), comes_up)
     rows = np.zeros((2, carried.outlook.rows.shape[1]), dtype=np.float32)
     rows[:, course.first - carried.outlook.first:] = coming.rows[[PAST_LIMIT, AT_TARGET]]
     return After(hour, rows)

@@ -102,7 +102,8 @@ def _caught(into_mm: Floats, model: TreeModel, told: Told, first: int) -> Floats
         return into_mm
     caught, sky = into_mm.copy(), told.sky
     for gauge in gauges:
-        assert gauge.since is not None and gauge.value is not None
+        assert gauge.since is not None
+        assert gauge.value is not None
         span = slice(max(sky.index(gauge.since), 0), max(sky.index(gauge.at), 1))
         fell = sky.rain_mm[span]
         share = fell / fell.sum() if fell.sum() > 0.0 else np.full(fell.size, 1.0 / fell.size)

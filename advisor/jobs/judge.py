@@ -135,6 +135,20 @@ def judge(outlook: Outlook, when: When) -> Call:
     )
 
 
+def settled(outlook: Outlook, when: When, call: Call) -> bool:
+    """Whether so much of an outlook was worked out that more would change nothing that is said.
+
+    That is so where a tree is called now, and where the round at which it comes up was seen.
+    """
+    if outlook.whole:
+        return True
+    first, second = (when.hour(at) for at in when.rounds[:2])
+    if call.verdict == WATER_NOW:
+        return outlook.reaches(first)
+    coming = outlook.rows[PAST_LIMIT, max(when.now - outlook.first, 0):outlook.worked]
+    return outlook.reaches(second) and bool((coming > outlook.standing.chance).any())
+
+
 def _lasts(standing: Standing, after: After | None, chances: "Chances", when: When) -> bool:
     """Whether a tree watered now is likely to come to the next round above its limit."""
     if after is None:

@@ -22,6 +22,7 @@ from advisor.jobs.judge import (
     Call,
     When,
     judge,
+    settled,
 )
 from advisor.jobs.outlook import FROZEN, After, Outlook
 from advisor.jobs.recovery import Recovery, recovery_of
@@ -36,6 +37,7 @@ T = TypeVar("T")
 R = TypeVar("R")
 
 MOST_LOOKS: Final = 3
+NEAR_H: Final = 72  # looked ahead before the whole of the coming days is [h] [J]
 ROUNDS_DAYS: Final = 24  # of rounds to come; winter's are a week apart
 
 #: Gives a tree's stored beliefs, the newest first, none later than an instant.
@@ -122,8 +124,7 @@ def morning(knowledge: Knowledge, sky: Sky, at: datetime,
         digest, outlook = stored.get(label, ("", None))
         if outlook is not None and (whole or digest == desk.digest(label)):
             call = judge(outlook, when)
-            if outlook.reaches(when.hour(when.rounds[0])) and call.verdict == WATER_NOW \
-                    or outlook.whole:
+            if settled(outlook, when, call):
                 outlooks[label], calls[label] = outlook, call
     missing = [label for label in labels if label not in outlooks]
     outlooks |= dict(zip(missing, desk.carry(missing), strict=True))
@@ -170,9 +171,10 @@ class _Desk:
             return []
         from advisor.jobs.carry import Look, carry  # loads numba
 
-        # of a tree that is called now, what comes if it is not watered need not be known
-        look = Look(self._when.hour(self._when.rounds[0]) + 1,
-                    lambda outlook: judge(outlook, self._when).verdict == WATER_NOW)
+        when = self._when
+        first, second = (when.hour(at) + 1 for at in when.rounds[:2])
+        look = Look((first, max(second, when.now + NEAR_H)),
+                    lambda outlook: settled(outlook, when, judge(outlook, when)))
         started = {label: holding(label, self.told, self._beliefs) for label in labels}
 
         def one(label: str) -> "Carried":

@@ -18,7 +18,7 @@ from datetime import timedelta
 from pathlib import Path
 
 import pytest
-from benchmarks.gardens import make
+from benchmarks.gardens import make, read
 
 from advisor.garden import example
 
@@ -85,6 +85,22 @@ def test_after_an_entry(garden: Path, tmp_path: Path, what: str) -> None:
         mine.append(run(advisor(changed, "morning", "--at", AT)))
         pandas.append(run(PANDAS))
     report(what, mine, pandas)
+
+
+def test_with_five_thousand_readings_in_store(tmp_path: Path) -> None:
+    path = tmp_path / "read.db"
+    make(path, TREES)
+    read(path, TREES, 25)
+    run(advisor(path, "morning", "--at", AT))
+    same, new, pandas = [], [], []
+    for turn in range(TURNS):
+        same.append(run(advisor(path, "morning", "--at", AT)))
+        changed = Path(shutil.copy(path, tmp_path / f"read {turn}.db"))
+        run(advisor(changed, "reading", "t7", "--feels", "moist", "--at-depth", "20", "--at", AT))
+        new.append(run(advisor(changed, "morning", "--at", AT)))
+        pandas.append(run(PANDAS))
+    report("5,000 readings, nothing changed", same, pandas)
+    report("5,000 readings, one more", new, pandas)
 
 
 def test_after_new_weather(garden: Path, tmp_path: Path) -> None:

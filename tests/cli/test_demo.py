@@ -90,7 +90,7 @@ def test_a_garden_that_is_there_is_left_alone(grower, tmp_path):
     (tmp_path / "garden.db").write_bytes(b"precious")
     result = grower.run("demo", "--into", str(tmp_path), "--json")
     assert (result.exit_code, result.stdout) == (1, "")
-    assert result.stderr.strip().endswith("move the old one away.")
+    assert result.stderr.strip().endswith("Name another folder with --into.")
     assert (tmp_path / "garden.db").read_bytes() == b"precious"
 
 
