@@ -19,7 +19,7 @@ def read(path: Path, count: int, times: int) -> None:
             with garden.entry(example.AT, "read all") as entry:
                 for i in range(count):
                     if example.TREES[i % len(example.TREES)][2].at < at:
-                        entry.add(Reading(f"t{i + 1}", at, "feel", None, "moist", 20.0))
+                        entry.add(Reading(f"t{i + 1}", at, "feel", None, "moist", 12.0))
 
 
 def make(path: Path, count: int, watered_days: int = 10) -> None:

@@ -96,7 +96,7 @@ def test_with_five_thousand_readings_in_store(tmp_path: Path) -> None:
     for turn in range(TURNS):
         same.append(run(advisor(path, "morning", "--at", AT)))
         changed = Path(shutil.copy(path, tmp_path / f"read {turn}.db"))
-        run(advisor(changed, "reading", "t7", "--feels", "moist", "--at-depth", "20", "--at", AT))
+        run(advisor(changed, "reading", "t7", "--feels", "moist", "--at-depth", "12", "--at", AT))
         new.append(run(advisor(changed, "morning", "--at", AT)))
         pandas.append(run(PANDAS))
     report("5,000 readings, nothing changed", same, pandas)
