@@ -7,7 +7,6 @@ from zoneinfo import ZoneInfo
 
 import click
 
-from advisor.balance import layout
 from advisor.cli.clock import day_words
 from advisor.cli.values import Quantity, Share, Sizes, Whole, Word
 from advisor.cli.words import litres_words, tree_words
@@ -107,22 +106,15 @@ def refuse_absurd(model: TreeModel) -> None:
 
 def holds(model: TreeModel) -> str:
     """Give what a pot holds: "3 black pine: 2.9 L of soil, 41 mm deep, holds 1.3 L …"."""
-    pot = model.filled.pot
-    return (f"{tree_words(model.tree)}: {litres_words(model.filled.soil_l)} of soil, "
-            f"{pot.depth_mm:.0f} mm deep, holds {litres_words(held_l(model))} after draining, "
+    filled, pot = model.filled, model.filled.pot
+    return (f"{tree_words(model.tree)}: {litres_words(filled.soil_l)} of soil, "
+            f"{pot.depth_mm:.0f} mm deep, holds {litres_words(filled.held_l)} after draining, "
             f"{litres_words(pot.available_l)} of it for the tree.")
-
-
-def held_l(model: TreeModel) -> float:
-    """Give all the water in a pot after draining [L]."""
-    pot = model.filled.pot
-    rest = pot.rest[:, layout.REST] @ pot.layers[:, layout.STORE]
-    return float(pot.soil[:, layout.SHARE] @ rest) * pot.surface_m2
 
 
 def wet_kg(model: TreeModel) -> float:
     """Give the weight of soil and water after draining, without pot and tree [kg]."""
-    return model.filled.curve.density_kgl * model.filled.soil_l + held_l(model)
+    return model.filled.curve.density_kgl * model.filled.soil_l + model.filled.held_l
 
 
 def care(model: TreeModel, at: datetime, zone: ZoneInfo) -> list[str]:
@@ -132,8 +124,8 @@ def care(model: TreeModel, at: datetime, zone: ZoneInfo) -> list[str]:
     if state is not None:
         until = day_words(state.ends, zone)
         if not state.dry:
-            lines.append(f"Keep it evenly damp until {until}: broad-leaved trees do not wait for "
-                         "a dry top, their new roots need damp soil.")
+            lines.append(f"Keep it evenly damp until {until}: broad-leaved trees and larches are; "
+                         "only evergreen conifers are kept dry.")
         elif state.target_mm is None:
             lines.append(f"Too shallow for a dry depth to wait for ({model.filled.pot.depth_mm:.0f}"
                          f" mm): it is watered a little later than usual, until {until}.")

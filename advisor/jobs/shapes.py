@@ -1,12 +1,13 @@
 """From a potting in the grower's words to the pot as the kernel takes it."""
 
+import math
 from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
 from typing import Final
 
 from advisor.balance import layout
-from advisor.balance.members import SD_LN_CAPACITY, SD_LN_CAPACITY_OLD, Prior
-from advisor.balance.pots import Column, Pot, pack
+from advisor.balance.members import SD_LN_CAPACITY, SD_LN_CAPACITY_OLD, SD_LN_K_C, Prior
+from advisor.balance.pots import VAPOUR_DEPTH_MM, Column, Pot, pack
 from advisor.errors import Refused
 from advisor.garden.records import Mix, Potting
 from advisor.pot import mix as mixes
@@ -103,7 +104,7 @@ def curve_of(mix: Mix, condition: str) -> Curve:
     """Give a mix's curve: as measured where the grower did, else from its parts."""
     if mix.measured_capacity is not None and mix.measured_depth_mm is not None:
         own = Own(mix.measured_capacity, mix.measured_depth_mm, mix.measured_density_kgl,
-                  mix.measured_k_c_cmh)
+                  mix.measured_k_c_cmh, mix.measured_vapour_depth_mm)
         return own_curve(mix.parts, own, condition)
     return mixes.blend(mix.parts, condition)
 
@@ -140,8 +141,22 @@ def fill(potting: Potting, mix: Mix, ball_mix: Mix | None, tip_deg: float) -> Fi
     fresh = mix.measured_sd or SD_LN_CAPACITY
     sd = SD_LN_CAPACITY_OLD if potting.condition == "broken down" else fresh
     curve = parts[0][0]
-    return Filled(pack(columns, layers, shape.surface_m2), shape, curve,
-                  Prior(max(curve.k_c_cmh, 1e-7), sd), ball)
+    packed = pack(columns, layers, shape.surface_m2, _vapour_depth_mm(mix, ball_mix, ball))
+    prior = Prior(max(curve.k_c_cmh, 1e-7), sd, _sd_ln_k_c(mix, potting.condition))
+    return Filled(packed, shape, curve, prior, ball)
+
+
+def _vapour_depth_mm(mix: Mix, ball_mix: Mix | None, ball: float) -> float:
+    """Give the dry depth that halves what evaporates: the log mean of mix and ball by area."""
+    of_mix, of_ball = ((each.measured_vapour_depth_mm if each else None) or VAPOUR_DEPTH_MM
+                       for each in (mix, ball_mix))
+    return math.exp((1.0 - ball) * math.log(of_mix) + ball * math.log(of_ball))
+
+
+def _sd_ln_k_c(mix: Mix, condition: str) -> float:
+    """Give the spread of ln K_c: as measured of the fresh mix, any mix's where it broke down."""
+    measured = None if condition == "broken down" else mix.measured_sd_ln_k_c
+    return measured or SD_LN_K_C
 
 
 def _ball_share(potting: Potting) -> float:

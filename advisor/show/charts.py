@@ -139,12 +139,8 @@ class ChartData:
         ):
             for values in series:
                 if len(values) != count:
-                    raise Refused(
-                        f"chart, {name}",
-                        f"{len(values)} values",
-                        f"one for each of {count} hours",
-                        "Give all for the same hours.",
-                    )
+                    raise Refused(f"chart, {name}", f"{len(values)} values",
+                                  f"one for each of {count} hours", "Give all for the same hours.")
 
 
 def dry_down(data: ChartData, axes: Panels | None = None) -> Panels:
@@ -165,16 +161,16 @@ def dry_down(data: ChartData, axes: Panels | None = None) -> Panels:
     panels = _panels() if axes is None else axes
     clock = Clock(data.times, data.now, data.zone)
     waterings = clock.within(data.waterings)
-    _draw_rain(panels.rain, data, clock)
-    _draw_waterings(panels.rain, waterings)
+    draw_rain(panels.rain, data, clock)
+    draw_waterings(panels.rain, waterings)
     _draw_left(panels.left, data, clock)
-    _draw_depth(panels.depth, data, clock)
+    draw_depth(panels.depth, data, clock)
     for axes_ in panels:
-        _draw_time(axes_, waterings, clock)
+        draw_time(axes_, waterings, clock)
     name_days(panels.depth, clock)
     name_now(panels.rain, clock)
     panels.rain.set_title(data.title, loc="left", fontsize=13, fontweight="bold", color=INK, pad=24)
-    _write_below(panels.depth, data.note)
+    write_below(panels.depth, data.note)
     return panels
 
 
@@ -235,7 +231,7 @@ def _panels() -> Panels:
     )
 
 
-def _draw_rain(axes: Axes, data: ChartData, clock: Clock) -> None:
+def draw_rain(axes: Axes, data: ChartData, clock: Clock) -> None:
     """Bars of rain, and a triangle for each watering."""
     step = next(hours for days, hours in RAIN_STEPS if clock.days <= days)
     starts = np.arange(0, len(data.rain_mm), step)
@@ -255,22 +251,22 @@ def _draw_rain(axes: Axes, data: ChartData, clock: Clock) -> None:
     peak = max(RAIN_AXIS_MM, float(sums.max()))
     axes.set_ylim(0, RAIN_HEADROOM * peak)
     axes.set_yticks([0, max(tick for tick in RAIN_TICKS_MM if tick <= peak)])
-    _label(axes, 0.25, "rain\n" + (f"mm in {step} h" if step > 1 else "mm/h"), BLUE)
+    write_label(axes, 0.25, "rain\n" + (f"mm in {step} h" if step > 1 else "mm/h"), BLUE)
 
 
-def _draw_waterings(axes: Axes, waterings: list[float]) -> None:
+def draw_waterings(axes: Axes, waterings: list[float]) -> None:
     """A triangle for each watering, named in the margin."""
     if waterings:
         heights = [WATERED_AT] * len(waterings)
         across = axes.get_xaxis_transform()
         axes.plot(waterings, heights, "v", color=BLUE, markersize=7, transform=across)
-        _label(axes, WATERED_AT, "watered", BLUE)
+        write_label(axes, WATERED_AT, "watered", BLUE)
 
 
 def _draw_left(axes: Axes, data: ChartData, clock: Clock) -> None:
     """Share of available water left, and the shares at which it wants water and suffers."""
     percent = Spread(*(100.0 * np.asarray(part) for part in data.available))
-    _draw_spread(axes, percent, clock, BLUE)
+    draw_spread(axes, percent, clock, BLUE)
     axes.set_ylim(0, max(105.0, float(np.nanmax(percent.high)) + 5.0))
     axes.set_yticks(range(0, 101, 20))
     axes.yaxis.set_major_formatter(FuncFormatter(lambda value, _: f"{value:.0f} %"))
@@ -303,9 +299,9 @@ def _draw_ball(axes: Axes, ball: Floats, whole: Floats, clock: Clock) -> None:
     )
 
 
-def _draw_depth(axes: Axes, data: ChartData, clock: Clock) -> None:
+def draw_depth(axes: Axes, data: ChartData, clock: Clock) -> None:
     """Dry depth, counted downward from the surface to the base of the pot."""
-    _draw_spread(axes, data.dry, clock, EARTH)
+    draw_spread(axes, data.dry, clock, EARTH)
     axes.set_ylim(data.soil_depth_mm, 0)
     axes.set_ylabel("dry from the top, mm", fontsize=9)
     base = f"base of the soil\n{data.soil_depth_mm:.0f} mm"
@@ -313,10 +309,11 @@ def _draw_depth(axes: Axes, data: ChartData, clock: Clock) -> None:
         _draw_line(axes, data.target_mm, f"target\n{data.target_mm:.0f} mm", WARNING, DASHED)
         if data.target_mm > BASE_CROWDED * data.soil_depth_mm:
             return
-    _label(axes, BASE_AT, base, GREY)
+    write_label(axes, BASE_AT, base, GREY)
 
 
-def _draw_spread(axes: Axes, spread: Spread, clock: Clock, colour: str) -> None:
+def draw_spread(axes: Axes, spread: Spread, clock: Clock, colour: str) -> None:
+    """Line and band, broken and hatched where they lie ahead."""
     coming = clock.coming
     axes.fill_between(
         clock.x, spread.low, spread.high, where=clock.past, color=colour, alpha=0.30, linewidth=0
@@ -336,7 +333,7 @@ def _draw_spread(axes: Axes, spread: Spread, clock: Clock, colour: str) -> None:
     axes.plot(clock.x[coming], spread.mid[coming], color=colour, linewidth=2.0, linestyle=BROKEN)
 
 
-def _draw_time(axes: Axes, waterings: list[float], clock: Clock) -> None:
+def draw_time(axes: Axes, waterings: list[float], clock: Clock) -> None:
     """Local midnights, waterings and now, on one panel."""
     for midnight in clock.midnights():
         axes.axvline(midnight, color=FAINT, linewidth=0.7, zorder=0)
@@ -367,10 +364,10 @@ def _draw_line(
     """Draw a line over the whole span, its label in the margin moved by a share of the panel."""
     axes.axhline(height, color=colour, linewidth=1.4, linestyle=style)
     low, high = axes.get_ylim()
-    _label(axes, (height - low) / (high - low) + shift, words, colour)
+    write_label(axes, (height - low) / (high - low) + shift, words, colour)
 
 
-def _label(axes: Axes, share: float, words: str, colour: str) -> None:
+def write_label(axes: Axes, share: float, words: str, colour: str) -> None:
     """Write into the right margin, at a share of the panel's height."""
     axes.annotate(
         words,
@@ -385,7 +382,7 @@ def _label(axes: Axes, share: float, words: str, colour: str) -> None:
     )
 
 
-def _write_below(axes: Axes, note: str) -> None:
+def write_below(axes: Axes, note: str) -> None:
     """Say what line and band are, and the small print of the caller."""
     axes.annotate(
         f"{KEY}\n{note}" if note else KEY,

@@ -9,7 +9,10 @@ from advisor.jobs.outlook import BALL_MID, DRY_HIGH, DRY_LOW, LEFT_HIGH, LEFT_LO
 from advisor.jobs.recovery import FLOOR
 from advisor.jobs.story import Story
 from advisor.show.charts import LIMIT_LABEL, ChartData, Spread, dry_down
+from advisor.show.reading_marks import KEY, draw_depths, draw_left
+from advisor.show.time_axis import Clock
 
+LIFTED: Final = 0.03  # share of the picture's height
 FLOOR_LABEL: Final = "root soil: not below"
 NOTE: Final = "Estimates, not orders: the tree and the finger decide."
 
@@ -36,15 +39,29 @@ def chart_data(story: Story) -> ChartData:
         title=name,
         target_mm=standing.target_mm if standing.to_target else None,
         waterings=[np.datetime64(at.replace(tzinfo=None), "s") for at in story.waterings],
-        note=NOTE,
+        note=f"{KEY}\n{NOTE}" if story.marks else NOTE,
     )
 
 
 def drawing(story: Story) -> Figure:
-    """Draw a tree's story."""
-    figure = dry_down(chart_data(story)).left.figure
+    """Draw a tree's story, with what was read of it."""
+    data = chart_data(story)
+    panels, clock = dry_down(data), Clock(data.times, data.now, data.zone)
+    draw_left(panels.left, story.marks, clock)
+    draw_depths(panels.depth, story.marks, clock)
+    figure = panels.left.figure
     assert isinstance(figure, Figure)
+    if story.marks:
+        _lift(figure)
     return figure
+
+
+def _lift(figure: Figure) -> None:
+    """Make room below for one line more."""
+    for axes in figure.axes:
+        box = axes.get_position()
+        axes.set_position((box.x0, LIFTED + (1.0 - LIFTED) * box.y0, box.width,
+                           (1.0 - LIFTED) * box.height))
 
 
 def _spread(rows: Singles) -> Spread:

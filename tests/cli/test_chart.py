@@ -57,7 +57,56 @@ def test_a_tree_is_named_in_any_case(fair, tmp_path):
 
 def test_an_unknown_tree_is_refused(fair):
     message = fair.refused("chart", "11")
-    assert message == "tree: '11'. Known: 2, 3, 10. See advisor trees."
+    assert message.startswith("tree or place: '11'. Known: 2, 3, 10, south bench, wall. ")
+
+
+def test_a_tree_is_named_by_a_name_of_its_own(fair, tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    fair.tell("add", "tree", "10", "--name", "Greybeard")
+    assert fair.tell("chart", "greybeard") == "Drawn: 10.png\n"
+
+
+def test_a_tree_that_is_gone_is_refused_with_its_day(fair):
+    fair.tell("gone", "10", "--at", "2026-06-30T12:00")
+    assert fair.refused("chart", "10").startswith("tree: '10' is gone since 30 June 2026. ")
+
+
+def test_a_place_of_several_trees_is_refused(fair):
+    assert "names 2 trees" in fair.refused("chart", "south bench")
+
+
+def test_readings_are_drawn(fair, tmp_path):
+    path, bare = tmp_path / "read.svg", tmp_path / "bare.svg"
+    fair.tell("chart", "10", "--out", str(bare))
+    fair.tell("reading", "10", "--dry-depth", "20", "--at", "2026-06-30T07:00")
+    fair.tell("chart", "10", "--out", str(path))
+    assert "Circle: skewer or finger" in path.read_text(encoding="utf-8")
+    assert "Circle: skewer or finger" not in bare.read_text(encoding="utf-8")
+
+
+def test_a_recovery_is_drawn_since_repotting_and_only_of_a_tree_that_recovers(grower, tmp_path):
+    example = replace(grower, path=demo_garden(tmp_path), now=NOW)
+    path = tmp_path / "15.svg"
+    example.tell("chart", "15", "--recovery", "--at", AT, "--out", str(path))
+    drawn = path.read_text(encoding="utf-8")
+    for words in ("15  Ridgeline, overhang: after repotting", "34 mm", "dry from the top, mm"):
+        assert f"<!-- {words} -->" in drawn
+    assert "available water left" not in drawn
+    assert example.refused("chart", "1", "--recovery", "--at", AT).startswith(
+        "recovery of 1: none now.")
+
+
+def test_a_pot_is_drawn_layer_by_layer(grower, tmp_path):
+    example = replace(grower, path=demo_garden(tmp_path), now=NOW)
+    path = tmp_path / "15.svg"
+    example.tell("chart", "15", "--profile", "--at", AT, "--out", str(path))
+    drawn = path.read_text(encoding="utf-8")
+    for words in ("old root ball", "now, Thu 10 Sep 07:00", "dry depth waited for, 34 mm"):
+        assert f"<!-- {words} -->" in drawn
+
+
+def test_one_picture_at_a_time(fair):
+    assert "--recovery or --profile" in fair.misused("chart", "10", "--recovery", "--profile")
 
 
 @pytest.mark.parametrize("name", ["ten.bmp", "ten", "ten.png.txt"])
