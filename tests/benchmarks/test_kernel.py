@@ -1,13 +1,17 @@
 """How fast the kernel runs, beside a bare loop with the same sums; nothing is asserted on time.
 
 pytest tests/benchmarks/test_kernel.py -s
+ADVISOR_MANY_TREES=100000 pytest tests/benchmarks/test_kernel.py -s -k very_many     (minutes)
 """
 
+import os
+import statistics
 import time
 from dataclasses import replace
 
 import numba
 import numpy as np
+import pytest
 from soils import THIRDS, dry_days, filled, straight, task
 
 from advisor.balance import layout
@@ -85,3 +89,16 @@ def test_growth_to_a_hundred_times_the_trees() -> None:
     small, large = seconds_a_tree(20, 30), seconds_a_tree(2000, 3)
     print(f"\n20 -> 2000 trees: {large / small:.2f} times the time a tree")  # noqa: T201
     assert small > 0.0
+
+
+@pytest.mark.skipif("ADVISOR_MANY_TREES" not in os.environ, reason="ADVISOR_MANY_TREES not set")
+def test_growth_to_very_many_trees() -> None:
+    """All of them, a few thousand in memory at a time, turn about with twenty."""
+    many, batch = int(os.environ["ADVISOR_MANY_TREES"]), 2000
+    small, large = [], []
+    for _ in range(max(many // batch, 1)):
+        small.append(seconds_a_tree(20, 10))
+        large.append(seconds_a_tree(batch, 1))
+    ratio = statistics.fmean(large) / statistics.fmean(small)
+    print(f"\n20 -> {batch * len(large)} trees: {ratio:.2f} times the time a tree")  # noqa: T201
+    assert len(large) * batch >= many // batch * batch
