@@ -16,7 +16,7 @@ from soils import THIRDS, dry_days, filled, straight, task
 
 from advisor.balance import layout
 from advisor.balance.members import Prior, draw
-from advisor.balance.run import Task, run_all
+from advisor.balance.run import Forcing, Task, run_all
 from advisor.pot.mix import blend
 
 HOURS, MEMBERS = 240, 64
@@ -30,7 +30,11 @@ def garden(trees: int) -> list[Task]:
     hours[7::24, layout.FILL] = 1.0
     hours[30::110, layout.RAIN] = 8.0
     pot = filled(blend(THIRDS), straight(41.0))
-    return [task(pot, hours, draw(i, i + 1, Prior(1e-5), MEMBERS)) for i in range(trees)]
+    day, even = np.arange(HOURS) // 24, np.ones((HOURS // 24, MEMBERS))
+    forcing = Forcing(hours, even, even, day=day)
+    return [replace(task(pot, hours[:1], draw(i, i + 1, Prior(1e-5), MEMBERS)),
+                    forcing=replace(forcing, noise=even.copy(), coin=even.copy()))
+            for i in range(trees)]
 
 
 def layer_hours(tasks: list[Task]) -> float:
