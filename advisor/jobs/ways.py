@@ -234,8 +234,9 @@ def ways_of(coming: Coming, foretold: Foretold | None, past: Past | None) -> Way
     if foretold is not None:
         _lay_foretold(coming, foretold, et0, rain)
     if past is not None:
-        et0[past.first - coming.today:] = past.et0_mm
-        rain[past.first - coming.today:] = past.rain_mm
+        begin = max(past.first, coming.today)
+        et0[begin - coming.today:] = past.et0_mm[begin - past.first:]
+        rain[begin - coming.today:] = past.rain_mm[begin - past.first:]
     day = coming.day[here]
     if day.size:
         first = int(day[0])

@@ -99,6 +99,18 @@ def test_past_years_stand_in_beyond_the_forecast():
     assert {round(float(each), 6) for each in fallen} == past
 
 
+@pytest.mark.parametrize("days", [1, 2, 9])
+def test_past_years_stand_in_where_the_weather_ended_days_ago(days):
+    weather = until(of_years(3, NOW), NOW - days * DAY)
+    seen, known = sky(weather, NOW), until(of_years(3, NOW), NOW)
+    now = seen.index(NOW)
+    starts = pick(past_starts(weather.known, now - 24 * days, seen.hours - now + 24 * days, now))
+    from_now = np.array([known.rain_mm[s + 24 * days:s + seen.hours - now + 24 * days].sum()
+                         for s in starts])
+    ours = seen.ways.rain_mm[now - seen.ways.first:].sum(axis=0)
+    assert ours == pytest.approx(from_now)
+
+
 def test_the_ways_of_a_day_are_the_days_of_past_years():
     weather = until(of_years(3, NOW), NOW)
     seen = sky(weather, NOW)
