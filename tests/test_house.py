@@ -24,7 +24,7 @@ FILES = sorted(PACKAGE.rglob("*.py"))
 #: A file imports from its own folder and from floors below. Weather and pot share one floor
 #: and do not know each other.
 FLOORS = {"errors": 0, "units": 1, "weather": 2, "pot": 2, "demand": 3, "balance": 4, "garden": 5,
-          "jobs": 6, "show": 7, "cli": 8}
+          "jobs": 6, "show": 7, "cli": 8, "page": 9}
 HEAVY = ("pandas", "pvlib", "matplotlib", "requests", "numba", "scipy")
 
 MOST_LINES, MOST_FUNCTION_LINES = 400, 50
@@ -356,7 +356,7 @@ def texts(tree: ast.AST) -> Iterator[str]:
 
 def sentences(path: Path) -> Iterator[str]:
     """Give the texts that can reach a reader: all that is shown, and refusals of any floor."""
-    shown = name_of(path).split("/")[0] in ("show", "cli")
+    shown = name_of(path).split("/")[0] in ("show", "cli", "page")
     refusals = (node for node in ast.walk(tree_of(path)) if isinstance(node, ast.Call)
                 and ast.unparse(node.func).endswith("Refused"))
     for tree in [tree_of(path)] if shown else refusals:

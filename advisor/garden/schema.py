@@ -10,6 +10,8 @@ The number of migrations applied stands in the file (`user_version`).
                  or one block a source; rows are only ever added
     gauge … setting   what the grower told of own instruments and services; rows are only ever added
     emptypot … buttlevel   empty pots, mixes weighed, roofs and butts; rows are only ever added
+    awayplan     plans of visits; rows are only ever added
+    tick         entries told with an identifier, so that one told twice counts once
     answer       the last answer of each service; replaced by the next
     site_day … projection   derived; can be emptied and rebuilt, giving the same numbers
 """
@@ -174,6 +176,8 @@ _THIRD: Migration = (
 _FOURTH: Migration = (
     "ALTER TABLE mix ADD COLUMN measured_k_c_cmh REAL",
     "ALTER TABLE mix ADD COLUMN measured_sd REAL",
+    "ALTER TABLE mix ADD COLUMN measured_sd_ln_k_c REAL",
+    "ALTER TABLE mix ADD COLUMN measured_vapour_depth_mm REAL",
     f"""CREATE TABLE emptypot (
         {_RECORD}, name TEXT NOT NULL, outside_mm TEXT NOT NULL, form TEXT NOT NULL,
         outline TEXT NOT NULL, wall TEXT NOT NULL, soil_depth_mm REAL, base_share REAL NOT NULL,
@@ -200,7 +204,21 @@ _FOURTH: Migration = (
                               "buttlevel") for statement in _only_added(table)),
 )
 
-MIGRATIONS: tuple[Migration, ...] = (_FIRST, _SECOND, _THIRD, _FOURTH)
+_FIFTH: Migration = (
+    f"""CREATE TABLE awayplan (
+        {_RECORD}, at INTEGER NOT NULL, document TEXT NOT NULL
+    ) STRICT""",
+    *_only_added("awayplan"),
+)
+
+_SIXTH: Migration = (
+    """CREATE TABLE tick (
+        identifier TEXT PRIMARY KEY, entry INTEGER NOT NULL REFERENCES entry(id)
+    ) STRICT, WITHOUT ROWID""",
+    *_only_added("tick"),
+)
+
+MIGRATIONS: tuple[Migration, ...] = (_FIRST, _SECOND, _THIRD, _FOURTH, _FIFTH, _SIXTH)
 
 
 def version(connection: sqlite3.Connection) -> int:
