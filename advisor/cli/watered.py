@@ -1,13 +1,14 @@
 """`advisor watered`: enter what was watered."""
 
 from collections.abc import Mapping, Sequence
+from datetime import date
 from typing import Final
 
 import click
 
 from advisor.cli.clock import instant_words
 from advisor.cli.session import Desk, Session, at_option, one_of, pass_session, who_options
-from advisor.cli.values import Quantity
+from advisor.cli.values import Day, Quantity
 from advisor.cli.words import entered, labels_words, litres_words
 from advisor.errors import Refused
 from advisor.garden.records import Walk, Watering
@@ -21,17 +22,27 @@ MOST_POTFULS: Final = 10.0  # of the soil's volume in one watering [J; 1-2 is ge
 @click.option("--until-ran", is_flag=True, help="Until it ran below; so where no litres are told.")
 @click.option("--as-listed", is_flag=True, help="What the round lists, with the litres it lists.")
 @click.option("--nothing", is_flag=True, help="The round was walked, and nothing watered.")
+@click.option("--from-sheet", type=Day(), metavar="DATE", help="The helper's ticks of a day: what "
+              "the plan listed, at its time.")
 @at_option
 @pass_session
 def watered(session: Session, who: tuple[str, ...], but: tuple[str, ...], litres: float | None,
-            at: str | None, **flags: bool) -> None:
+            at: str | None, from_sheet: date | None, **flags: bool) -> None:
     """Enter what was watered: WHO are trees, places, or all.
 
     For example: advisor watered "south bench" --but 3,11
     """
     as_listed, until_ran = flags["as_listed"], flags["until_ran"]
-    _refuse_misuse(who, but, litres, flags)
+    if from_sheet is not None:
+        one_of(from_sheet=True, litres=litres is not None, **flags)
+    else:
+        _refuse_misuse(who, but, litres, flags)
     with session.desk(at) as desk:
+        if from_sheet is not None:
+            from advisor.cli.ticks import enter_ticks
+
+            enter_ticks(desk, from_sheet, who, but)
+            return
         if flags["nothing"]:
             _walked(desk)
             return

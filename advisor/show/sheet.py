@@ -98,6 +98,8 @@ class Sheet:
     phone : str or None
     us : bool
         US gallons.
+    order : tuple of str
+        Labels in the order in which they are walked; as they first come where empty.
     """
 
     garden: str
@@ -111,6 +113,7 @@ class Sheet:
     recovering: tuple[SheetPot, ...] = ()
     phone: str | None = None
     us: bool = False
+    order: tuple[str, ...] = ()
 
 
 def in_cans(amount_l: float, can_l: float) -> str | None:

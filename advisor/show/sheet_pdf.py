@@ -236,7 +236,9 @@ def _table(page: _Page, visits: Sequence[SheetVisit]) -> None:
     given = [{pot.label: pot for pot in visit.pots} for visit in visits]
     first = page.pdf.pages_count + 1
     page.turn(lambda: _table_head(page, visits, page.pdf.page == first))
-    for place, those in says.benches(sorted_by_place(list(pots.values()))):
+    turn = {label: i for i, label in enumerate(page.sheet.order)}
+    walked = sorted(pots.values(), key=lambda pot: turn.get(pot.label, len(turn)))
+    for place, those in says.benches(sorted_by_place(walked)):
         title = place[:1].upper() + place[1:]
         page.room(10.0 + _line_height(page, those[0]))
         page.bar(title, "")
