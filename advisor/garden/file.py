@@ -10,10 +10,12 @@ from typing import Any, Self
 
 from advisor.errors import Refused
 from advisor.garden import schema
+from advisor.garden.copies import last_good
 
 _HEADER = struct.Struct(">16s44xI4xI28x")  # magic, user_version, application_id
 _MAGIC = b"SQLite format 3\x00"
 _BUSY_S = 10.0
+IN_USE = "in use"
 
 #: SQLite's name of an error (its start) -> what is wrong, what would be accepted, what to do.
 _TOLD: dict[str, tuple[str, str, str]] = {
@@ -25,7 +27,7 @@ _TOLD: dict[str, tuple[str, str, str]] = {
                         "Allow writing to the file and its folder."),
     "SQLITE_CANTOPEN": ("not openable", "a file that may be read and written",
                         "Look at the rights of the file and its folder."),
-    "SQLITE_BUSY": ("in use", f"free within {_BUSY_S:g} s",
+    "SQLITE_BUSY": (IN_USE, f"free within {_BUSY_S:g} s",
                     "Wait until the other command has ended, and try again."),
     "SQLITE_FULL": ("not writable, the disk is full", "free space", "Make room on the disk."),
     "SQLITE_IOERR": ("not readable, the disk reports an error", "a disk that works",
@@ -35,7 +37,16 @@ _DAMAGED = _TOLD["SQLITE_CORRUPT"]
 
 
 def _refusal(where: Path, told: tuple[str, str, str]) -> Refused:
-    return Refused(f"garden file {where}", *told)
+    return damaged(where) if told is _DAMAGED else Refused(f"garden file {where}", *told)
+
+
+def damaged(where: Path) -> Refused:
+    """Give the refusal of a damaged file; it names the last good copy where there is one."""
+    what, limit, do = _DAMAGED
+    if copy := last_good(where):
+        do = (f"`advisor restore` puts back the last good copy, {copy.path.name}, with all that "
+              f"was entered up to {copy.until}.")
+    return Refused(f"garden file {where}", what, limit, do)
 
 
 @contextmanager
@@ -43,6 +54,8 @@ def told(where: Path) -> Iterator[None]:
     """Turn what SQLite reports of a file into a refusal; slips of this program pass as they are."""
     try:
         yield
+    except UnicodeDecodeError as error:  # of SQLite's own words on a damaged file
+        raise damaged(where) from error
     except sqlite3.Error as error:
         name = getattr(error, "sqlite_errorname", None) or ""
         for start, words in _TOLD.items():
@@ -106,6 +119,7 @@ class GardenFile:
         self.readonly = readonly
         self._connection = connection
         self._reading = False
+        self._looked_through = False
 
     def __enter__(self) -> Self:
         return self
@@ -162,6 +176,19 @@ class GardenFile:
             except BaseException:
                 self._end("ROLLBACK")
                 raise
+
+    def refuse_damaged(self) -> None:
+        """Look the file through, once, before anything is entered into it.
+
+        Raises
+        ------
+        Refused
+            It is damaged.
+        """
+        if not self._looked_through:
+            if self._row("PRAGMA quick_check(1)") != ("ok",):
+                raise damaged(self.path)
+            self._looked_through = True
 
     def verify(self) -> list[str]:
         """Give everything SQLite finds wrong with the file (an empty list where it is whole)."""

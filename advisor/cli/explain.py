@@ -1,0 +1,67 @@
+"""`advisor explain`: from the weather to the verdict of one tree, every number told."""
+
+from datetime import date, datetime, timedelta
+from typing import TYPE_CHECKING
+from zoneinfo import ZoneInfo
+
+import click
+
+from advisor.cli.session import Session, at_option, emit, json_option, pass_session
+
+if TYPE_CHECKING:
+    from advisor.garden.store import Garden
+    from advisor.jobs.explained import Rests
+
+
+@click.command()
+@click.argument("tree")
+@json_option
+@at_option
+@pass_session
+def explain(session: Session, tree: str, as_json: bool, at: str | None) -> None:
+    """Explain the verdict of one tree: each number with its unit, where it is from, its source.
+
+    From the weather of the last whole day to what the tree asked, what the pot holds, what went
+    in and out since it was last watered, how dry it is now, and what would change the verdict.
+    """
+    from advisor.cli.morning import worked
+    from advisor.cli.recovery import one_tree
+    from advisor.cli.working import opened
+    from advisor.jobs.explained import explained
+    from advisor.jobs.followed import model_of
+    from advisor.show.explain_words import explain_document, explain_text
+
+    with opened(session.path) as garden:
+        zone = garden.site().zone
+        instant = session.now(at, zone)
+        knowledge = garden.knowledge(instant)
+        label = model_of(knowledge, one_tree(knowledge, tree, instant), instant).label
+        told, _ = worked(garden, instant)
+        verdict = next(each for each in told.trees if each.label == label)
+        yesterday = instant.astimezone(zone).date() - timedelta(days=1)
+        found = explained(told, verdict, knowledge, rests(garden, yesterday, zone))
+    if as_json:
+        emit(explain_document(found, told))
+    else:
+        click.echo(explain_text(found, told))
+
+
+def rests(garden: "Garden", on: date, zone: ZoneInfo) -> "Rests":
+    """Give a local day's ET0 at the site, and the sources of its weather."""
+    from advisor.garden.filled import filled, shares
+    from advisor.garden.instants import to_seconds
+    from advisor.jobs.explained import Rests
+
+    start, end = (datetime(day.year, day.month, day.day, tzinfo=zone)
+                  for day in (on, on + timedelta(days=1)))
+    days = garden.days(on, on)
+    found = shares(filled(garden.weather(start, end), days, to_seconds(start), to_seconds(end)))
+    origins = {name: _origin(told) for name, told in found.items()}
+    every = {word for told in origins.values() for word in told.split("; ")}
+    et0 = float(days["et0_mm"][0]) if len(days["date"]) else float("nan")
+    return Rests(et0, origins | {"et0_mm": "; ".join(sorted(every))})
+
+
+def _origin(told: dict[str, float]) -> str:
+    """Give the sources of a value: "open-meteo, analysis; radiation from cloud cover"."""
+    return "; ".join(told)

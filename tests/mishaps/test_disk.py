@@ -1,0 +1,90 @@
+"""A disk that is full, a garden that may not be written."""
+
+import os
+import shutil
+
+import pytest
+import sunny
+from mishaps_made import WRITING, run_limited, told_digest
+
+from advisor.errors import Refused
+from advisor.garden import file
+from advisor.garden.backup import back_up
+from advisor.garden.store import Garden
+
+FEW = ("watered", "add tree", "rainwater butt", "weather add")
+
+
+@pytest.fixture
+def weather(tmp_path):
+    return str(sunny.write(tmp_path / "weather.csv", "2026-06-20", 12))
+
+
+@pytest.mark.parametrize("room", [0, 4096, 20_000])
+@pytest.mark.parametrize("name", FEW)
+def test_a_full_disk_is_told_in_a_sentence_and_nothing_is_lost(garden, weather, name, room):
+    line = tuple(part.format(weather=weather) for part in WRITING[name])
+    before = told_digest(garden.path)
+    result = run_limited(garden.path, line, room)
+    after = told_digest(garden.path)
+    if result.returncode == 0:  # there was room enough
+        assert after != before
+        return
+    assert result.returncode == 1
+    assert "Traceback" not in result.stderr
+    assert len(result.stderr.strip().splitlines()) == 1, result.stderr
+    assert "Wanted: " in result.stderr
+    assert after == before
+    with Garden.open(garden.path) as opened:
+        assert opened.verify() == []
+    garden.tell("watered", "2")  # once there is room again
+
+
+def test_a_full_disk_stops_a_copy_and_leaves_none(garden):
+    result = run_limited(garden.path, ("backup",), 4096)
+    assert result.returncode == 1
+    assert "Traceback" not in result.stderr
+    assert "Wanted: " in result.stderr
+    assert not list((garden.path.parent / "garden-copies").glob("*.db"))
+
+
+def test_no_room_means_that_nothing_is_entered(garden):
+    """At nothing at all to be written, none of the entries can have been kept."""
+    for name in FEW[:3]:
+        assert run_limited(garden.path, WRITING[name], 0).returncode == 1
+
+
+@pytest.mark.skipif(os.geteuid() == 0, reason="this user may write everything")
+def test_a_garden_that_may_not_be_written_is_read_all_the_same(garden):
+    garden.path.chmod(0o444)
+    garden.path.parent.chmod(0o555)
+    try:
+        assert "read-only" in garden.refused("watered", "2")
+        assert "2" in garden.tell("trees")
+    finally:
+        garden.path.parent.chmod(0o755)
+
+
+def test_what_is_opened_to_be_read_is_never_written(garden):
+    before = told_digest(garden.path)
+    with Garden.open(garden.path, readonly=True) as opened, pytest.raises(
+            Refused, match="read-only"), opened.entry(opened.knowledge().entry_times[-1], "x"):
+        pass
+    assert told_digest(garden.path) == before
+
+
+def test_a_garden_in_use_for_too_long_says_so(garden, monkeypatch):
+    monkeypatch.setattr(file, "_BUSY_S", 0.01)
+    with Garden.open(garden.path) as other, other.writing():
+        message = garden.refused("watered", "2")
+    assert "in use" in message
+
+
+def test_a_copy_on_another_disk_needs_no_link(garden, tmp_path, monkeypatch):
+    def never(*_):
+        raise PermissionError(1, "Operation not permitted")
+
+    monkeypatch.setattr(os, "link", never)
+    copy = back_up(garden.path, garden.now, tmp_path / "other.db")
+    assert told_digest(copy.path) == told_digest(garden.path)
+    assert shutil.disk_usage(tmp_path).free > 0
