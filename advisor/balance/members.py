@@ -33,6 +33,7 @@ class Prior:
 
     k_c_cmh: float
     sd_ln_capacity: float = SD_LN_CAPACITY
+    sd_ln_k_c: float = SD_LN_K_C
 
 
 def draw(seed: int, potting_seed: int, prior: Prior, count: int = MEMBERS) -> Floats:
@@ -58,7 +59,7 @@ def draw(seed: int, potting_seed: int, prior: Prior, count: int = MEMBERS) -> Fl
         [
             np.exp(SD_LN_THIRST * thirst),
             np.exp(prior.sd_ln_capacity * capacity),
-            prior.k_c_cmh * np.exp(SD_LN_K_C * k_c),
+            prior.k_c_cmh * np.exp(prior.sd_ln_k_c * k_c),
             np.clip(THRESHOLD + SD_THRESHOLD * threshold, *THRESHOLD_LIMITS),
         ]
     )

@@ -43,6 +43,7 @@ class Pot:
     exchange_per_mm2: float
     surface_m2: float
     depth_mm: float
+    vapour_depth_mm: float = VAPOUR_DEPTH_MM
 
     @property
     def available_mm(self) -> float:
@@ -55,7 +56,8 @@ class Pot:
         return self.available_mm * self.surface_m2
 
 
-def pack(columns: Sequence[Column], layers: Layers, surface_m2: float) -> Pot:
+def pack(columns: Sequence[Column], layers: Layers, surface_m2: float,
+         vapour_depth_mm: float = VAPOUR_DEPTH_MM) -> Pot:
     """Pack one column, or new mix and old ball, for the kernel.
 
     Parameters
@@ -66,6 +68,8 @@ def pack(columns: Sequence[Column], layers: Layers, surface_m2: float) -> Pot:
         The pot's layers, top first.
     surface_m2 : float
         Open surface [m²].
+    vapour_depth_mm : float
+        Dry depth at which half of the vapour passes, δ0 [mm].
 
     Returns
     -------
@@ -90,6 +94,7 @@ def pack(columns: Sequence[Column], layers: Layers, surface_m2: float) -> Pot:
         exchange_per_mm2=4.0 * math.pi * math.sqrt(ball) / (surface_m2 * 1e6),
         surface_m2=surface_m2,
         depth_mm=float(thickness.sum()),
+        vapour_depth_mm=vapour_depth_mm,
     )
 
 

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from advisor.balance.column import run_hours
 from advisor.balance.layout import OUT_BALL, OUT_DRY, OUT_LEFT, RAIN, WORK_SIZE
-from advisor.balance.pots import COMPENSATION, VAPOUR_DEPTH_MM, Pot
+from advisor.balance.pots import COMPENSATION, Pot
 
 Floats = NDArray[np.float64]
 Singles = NDArray[np.float32]
@@ -123,7 +123,7 @@ def run(task: Task) -> Path:
     totals = np.zeros((4, count))
     f, pot = task.forcing, task.pot
     constants = np.array(
-        [VAPOUR_DEPTH_MM, COMPENSATION, f.limit, f.target_mm, f.enters, pot.exchange_per_mm2]
+        [pot.vapour_depth_mm, COMPENSATION, f.limit, f.target_mm, f.enters, pot.exchange_per_mm2]
     )
     run_hours(
         _works(state.shape[0]),

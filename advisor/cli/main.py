@@ -9,8 +9,9 @@ import click
 from advisor import __version__
 from advisor.cli.lazy import HELP, LazyGroup, Where
 
-#: name -> module and attribute below `advisor.cli`, and the help in one line
-REGISTER: Final = {name: Where(f"advisor.cli.{module}", attribute, line)
+#: name -> module below `advisor.cli` (or from another floor) and attribute, and the help in a line
+REGISTER: Final = {name: Where(module if "." in module else f"advisor.cli.{module}",
+                               attribute, line)
                    for name, module, attribute, line in (
     ("start", "start", "start", "Start a garden: where it is."),
     ("add", "add", "add", "Add a place, a mix or a tree, or change one."),
@@ -25,7 +26,12 @@ REGISTER: Final = {name: Where(f"advisor.cli.{module}", attribute, line)
     ("rounds", "rounds", "rounds", "When you walk the round, season by season."),
     ("weather", "weather", "weather", "Weather: get it, add it, show it, draw it."),
     ("morning", "morning", "morning", "The round: which pots want water now, later, or not."),
+    ("page", "advisor.page.command", "page", "The round in a browser, here or on a phone."),
+    ("away", "away", "away", "Plan the fewest visits while you are away; print a sheet."),
     ("chart", "chart", "chart", "Draw one tree: water left and dry depth, past and coming."),
+    ("explain", "explain", "explain", "Why a tree gets its verdict, from the weather on."),
+    ("recovery", "recovery", "recovery", "The trees that recover from repotting, or one of them."),
+    ("habits", "habits", "habits", "How much each tree drinks and holds, as readings told."),
     ("watered", "watered", "watered", "Enter what was watered."),
     ("reading", "reading", "reading", "Enter what a skewer, a scale or your eyes say of a tree."),
     ("readings", "readings", "readings", "List the readings."),
@@ -41,6 +47,8 @@ REGISTER: Final = {name: Where(f"advisor.cli.{module}", attribute, line)
     ("mix", "mix_measure", "mix_group", "Measure a mix with a kitchen scale."),
     ("potting", "potting", "potting", "Compare pots and mixes for a tree, or when to repot it."),
     ("undo", "undo", "undo", "Take back an entry, or list the entries."),
+    ("backup", "backup", "backup", "Copy the garden to a file, checked."),
+    ("restore", "restore", "restore", "Put a copy of the garden back."),
     ("demo", "demo", "demo", "Make and walk an example garden."),
 )}
 

@@ -10,7 +10,7 @@ from advisor.cli import session as sessions
 from advisor.cli.ask import Asking
 from advisor.cli.choose import known
 from advisor.cli.session import Desk, Session, at_option, emit, json_option, pass_session
-from advisor.cli.values import Number, Quantity
+from advisor.cli.values import Number, Quantity, Word
 from advisor.errors import Refused
 from advisor.garden.naming import unknown
 from advisor.garden.records import Mix
@@ -114,7 +114,10 @@ def _ask(desk: Desk, mix: Mix) -> None:
             depth: float = ask.needed("How deep, in mm", "--depth", None,
                                       Quantity("length_mm", "mm"))
             empty: float = ask.needed("The empty pot, in grams", "--empty", None, Number())
-            record: Stock = Container(mix.name, desk.at, litres, depth, empty)
+            where: str = ask.needed("Where it will dry: indoors, or outdoors under a roof",
+                                    "--outdoors", None, Word("place", ("indoors", "outdoors")))
+            record: Stock = Container(mix.name, desk.at, litres, depth, empty,
+                                      outdoors=where == "outdoors")
         else:
             grams = ask.default(f"Weight, {kind}, in grams (empty: not yet)", kind, None, None,
                                 Number(), "not yet")
@@ -174,6 +177,7 @@ def _keep(desk: Desk, mix: Mix, fitted: "Fitted | None") -> None:
     own = fitted.own
     measured = replace(mix, measured_capacity=own.capacity_share, measured_depth_mm=own.depth_mm,
                        measured_density_kgl=own.density_kgl, measured_k_c_cmh=own.k_c_cmh,
-                       measured_sd=fitted.sd_ln_held)
+                       measured_sd=fitted.sd_ln_held, measured_sd_ln_k_c=fitted.sd_ln_k_c,
+                       measured_vapour_depth_mm=own.vapour_depth_mm)
     with desk.entry(f"measured the mix {mix.name}") as entry:
         entry.add(measured)

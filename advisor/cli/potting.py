@@ -63,7 +63,9 @@ def potting(session: Session, tree: str, tried: tuple[str, ...], own: bool, own_
         raise click.UsageError("Give --when alone, or with --json.", click.get_current_context())
     if not (when or tried or own or own_mix):
         raise click.UsageError("Give --try, --own or --when.", click.get_current_context())
-    with session.desk(at, day=True) as desk:
+    from advisor.cli.working import unwritable
+
+    with session.desk(at, day=True, readonly=unwritable(session.path)) as desk:
         label = _one(desk, tree)
         if when:
             _say_when(desk, label, as_json)

@@ -13,8 +13,10 @@ from advisor.cli.hours import read_sky, refresh
 from advisor.cli.morning import say_when_preparing
 from advisor.cli.potting import past_sky
 from advisor.cli.session import Desk
+from advisor.cli.working import work_round
 from advisor.errors import Refused
 from advisor.jobs import rainwater as butts
+from advisor.jobs.judge import LEAVE, LOOK_FIRST
 from advisor.jobs.outlook import LEFT_MID
 from advisor.jobs.past_weather import Stage
 from advisor.jobs.rain_demand import Takes, daily_rain_mm, inflow_l, taken
@@ -52,8 +54,11 @@ def today(desk: Desk) -> Butts:
                  (max(start - BEFORE_D, 0), last + 1))
     stage = Stage(knowledge, sky, "", desk.at, until=span[1])
     takes = list(taken(stage, (span[0], span[1])))
+    told, _ = work_round(desk.garden, desk.at)
+    wants = _wanted_today(told)
     wanted = np.sum([each.litres for each in takes], axis=0) if takes else np.zeros(
         sky.dates.size)
+    wanted[now] = sum(wants.values())
     roofs = [butts.Roof(r.area_m2, r.covering, r.first_flush_mm)
              for r in desk.garden.roofs().values()]
     rain = daily_rain_mm(sky)
@@ -68,9 +73,9 @@ def today(desk: Desk) -> Butts:
         roofs=list(desk.garden.roofs().values()), butts=list(desk.garden.butts().values()),
         level_l=None if levels is None else _spread(levels), lasts=lasting,
         days_known=last + 1 - now, a_day_l=float(wanted[coming].mean()),
-        today=_shared(takes, now, None if levels is None else float(np.median(levels))),
+        today=_shared(takes, wants, None if levels is None else float(np.median(levels))),
         rain_l=_spread(caught.sum(axis=1)), hardness=_hardness(desk),
-        feeding=_feeding(desk), trees=len(takes), turns=_turns(takes))
+        feeding=_feeding(desk, told), trees=len(takes), turns=_turns(takes))
 
 
 def sizes(desk: Desk) -> tuple[list[butts.Sized], float]:
@@ -123,10 +128,16 @@ def _spread(values: NDArray[np.float64]) -> tuple[float, float, float]:
     return low, mid, high
 
 
-def _shared(takes: list[Takes], now: int,
+def _wanted_today(told: "Round") -> dict[str, float]:
+    """Give what the trees called today want [L]; one to look at first wants nothing yet."""
+    return {tree.label: tree.call.litres for tree in told.trees
+            if tree.verdict not in (LEAVE, LOOK_FIRST)}
+
+
+def _shared(takes: list[Takes], wants: dict[str, float],
             level: float | None) -> list[tuple[str, int, float, float]]:
     """Give who takes how much today, and what of it comes from the butt."""
-    wanted = [(each.turn, float(each.litres[now])) for each in takes]
+    wanted = [(each.turn, wants.get(each.label, 0.0)) for each in takes]
     rain = butts.shared_out(level or 0.0, wanted)
     return [(each.label, each.turn, litres, from_butt) for each, (_, litres), from_butt in
             zip(takes, wanted, rain, strict=True) if litres > 0.0]
@@ -144,11 +155,8 @@ def _hardness(desk: Desk) -> Hardness | None:
     return hardness(float(told), "mmol/L") if told else None
 
 
-def _feeding(desk: Desk) -> list[tuple[date, int]]:
+def _feeding(desk: Desk, told: "Round") -> list[tuple[date, int]]:
     """Give the coming days on which feeding does good, and for how many trees."""
-    from advisor.cli.working import work_round
-
-    told, _ = work_round(desk.garden, desk.at)
     count: Counter[date] = Counter()
     for tree in told.trees:
         count.update(_good_days(desk, told, tree))
@@ -167,5 +175,7 @@ def _good_days(desk: Desk, told: "Round", tree: Any) -> list[date]:
     worked = potting is not None and potting.root_work != "none"
     rain = _by_day(sky.day, sky.rain_mm, sky.dates.size)[here]
     growing = season.growing(sky.dates, desk.knowledge.site.latitude_deg)[here]
-    return feeding_days(sky.dates[here], outlook.rows[LEFT_MID][first], rain, growing,
+    left = outlook.rows[LEFT_MID][first]  # and full again once it was watered:
+    left = np.where(np.minimum.accumulate(left) < outlook.standing.limit, 1.0, left)
+    return feeding_days(sky.dates[here], left, rain, growing,
                         potting.at.astimezone(desk.zone).date() if worked and potting else None)

@@ -27,11 +27,15 @@ LEVEL_SHARE: Final = 0.05  # of what is told in litres, as its spread
 
 
 @click.group(invoke_without_command=True)
+@json_option
+@at_option
 @click.pass_context
-def rainwater(ctx: click.Context) -> None:
+def rainwater(ctx: click.Context, as_json: bool, at: str | None) -> None:
     """Roofs, rain butts and tap water; alone, what `now` says."""
     if ctx.invoked_subcommand is None:
-        ctx.invoke(now)
+        ctx.invoke(now, as_json=as_json, at=at)
+    elif as_json or at is not None:
+        raise click.UsageError(f"Give --json and --at behind {ctx.invoked_subcommand}.", ctx)
 
 
 @rainwater.command()
@@ -41,9 +45,10 @@ def rainwater(ctx: click.Context) -> None:
 def now(session: Session, as_json: bool, at: str | None) -> None:
     """Say what is in the butts, how long it lasts, who gets it first, and good feeding days."""
     from advisor.cli.rain_today import today
+    from advisor.cli.working import unwritable
     from advisor.show.rain_words import butts_document, butts_text
 
-    with session.desk(at) as desk:
+    with session.desk(at, readonly=unwritable(session.path)) as desk:
         told = today(desk)
     if as_json:
         emit(butts_document(told))
@@ -174,10 +179,11 @@ def hardness(session: Session, value: float, unit: str, at: str | None) -> None:
 def size(session: Session, as_json: bool, as_csv: bool, at: str | None) -> None:
     """Say what size of butt would have lasted in past years."""
     from advisor.cli.rain_today import sizes
+    from advisor.cli.working import unwritable
     from advisor.show.rain_words import sizes_text
 
     refuse_both(as_json, as_csv)
-    with session.desk(at, day=True) as desk:
+    with session.desk(at, day=True, readonly=unwritable(session.path)) as desk:
         curve, have = sizes(desk)
     rows = [asdict(each) for each in curve]
     if as_json:

@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Callable, Sequence
+from datetime import date
 from typing import TYPE_CHECKING, Any, Final
 
 import click
@@ -238,3 +239,17 @@ class Part(Value):
             raise Refused("part of a mix", repr(text), "a material and its part",
                           "Write it as akadama=40.")
         return material.strip(), _number(part.strip().removesuffix("%"))
+
+
+class Day(Value):
+    """A day, as 2026-07-11."""
+
+    name = "date"
+
+    def read(self, text: str) -> date:
+        """Read "2026-07-11"."""
+        try:
+            return date.fromisoformat(text.strip())
+        except ValueError:
+            raise Refused("day", repr(text), "a day of the calendar", "Write it as 2026-07-11."
+                          ) from None

@@ -34,9 +34,13 @@ MADE_BY: Final = seed_of(__version__)
 @contextmanager
 def opened(path: Path) -> Iterator[Garden]:
     """Open a garden to read a round; one that may not be written is read all the same."""
-    readonly = path.exists() and not os.access(path, os.W_OK)
-    with Garden.open(path, readonly=readonly) as garden:
+    with Garden.open(path, readonly=unwritable(path)) as garden:
         yield garden
+
+
+def unwritable(path: Path) -> bool:
+    """Tell whether a garden is there that may only be read."""
+    return path.exists() and not os.access(path, os.W_OK)
 
 
 def work_round(garden: Garden, at: datetime) -> tuple[Round, Leaning]:

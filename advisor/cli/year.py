@@ -40,12 +40,13 @@ def year(session: Session, year: int, out: Path | None, as_json: bool, as_csv: b
     """Sum up YEAR tree by tree: litres, waterings, rain, driest days, what was learned."""
     from advisor.cli.hours import read_sky, refresh
     from advisor.cli.morning import say_when_preparing
+    from advisor.cli.working import unwritable
     from advisor.jobs.year import tree_years
     from advisor.show.year_words import HEADER, year_document, year_rows, year_text
 
     refuse_both(as_json, as_csv)
     say_when_preparing()
-    with session.desk(at, day=True) as desk:
+    with session.desk(at, day=True, readonly=unwritable(session.path)) as desk:
         knowledge = desk.garden.knowledge(desk.at)
         refresh(desk.garden, knowledge.site, knowledge.places.values(), desk.at)
         sky = read_sky(desk.garden, knowledge, desk.at)

@@ -80,6 +80,8 @@ class Mix:
     measured_density_kgl: float | None = None  # dry
     measured_k_c_cmh: float | None = None  # how readily water creeps from grain to grain
     measured_sd: float | None = None  # spread of ln(held) from one filling to the next
+    measured_sd_ln_k_c: float | None = None  # spread of ln(measured_k_c_cmh)
+    measured_vapour_depth_mm: float | None = None  # dry depth that halves what evaporates
 
 
 @dataclass(frozen=True)

@@ -12,11 +12,13 @@ from typing import Any, Final, Self
 
 from advisor.errors import Refused
 from advisor.garden import rules, schema
+from advisor.garden.backup import bring_up_to_date
 from advisor.garden.derived import Belief, DerivedStore, Projection
 from advisor.garden.file import connect, look_at, told, whole
 from advisor.garden.instants import from_seconds, to_seconds
 from advisor.garden.knowledge import DATED, TIMED, Knowledge, Row, assemble, spelling
 from advisor.garden.naming import fold
+from advisor.garden.plans import PlanStore
 from advisor.garden.records import (
     Mix,
     Place,
@@ -75,7 +77,7 @@ class Draft:
         self._names.learn(record)
 
 
-class Garden(WeatherStore, DerivedStore, StockStore):
+class Garden(WeatherStore, DerivedStore, StockStore, PlanStore):
     """An open garden. Use it in a `with` block, or close it."""
 
     @classmethod
@@ -145,7 +147,7 @@ class Garden(WeatherStore, DerivedStore, StockStore):
                 if readonly:
                     refuse_older(connection, str(path), schema.MIGRATIONS)
                 else:
-                    migrate(connection, str(path), schema.MIGRATIONS)
+                    bring_up_to_date(path, connection)
             except BaseException:
                 connection.close()
                 raise
@@ -169,6 +171,7 @@ class Garden(WeatherStore, DerivedStore, StockStore):
         Draft
             Takes the records.
         """
+        self.refuse_damaged()
         with self.writing():
             made = self._connection.execute(
                 "INSERT INTO entry (made_at, words) VALUES (?, ?)", (to_seconds(made_at), words))

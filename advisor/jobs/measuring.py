@@ -2,10 +2,10 @@
 
 A container is weighed filled and dry, then after it was soaked and has drained, then twice a
 day while it dries bare. The model itself is fitted to these weights: what is sought is how much
-the mix holds against the table, how readily water creeps from grain to grain, how fast the air
-dries, and the weight of the dry mix; each with a spread, from a prior and the scale's error
-(Gauss-Newton at the most likely values: Tarantola 2005, Inverse Problem Theory, Eq. 3.51-3.53
-[M]).
+the mix holds against the table, how readily water creeps from grain to grain, how much a dry top
+holds back, how fast the air dries, and the weight of the dry mix; each with a spread, from a
+prior and the scale's error (Gauss-Newton at the most likely values: Tarantola 2005, Inverse
+Problem Theory, Eq. 3.51-3.53 [M]).
 """
 
 from collections.abc import Sequence
@@ -18,8 +18,8 @@ from numpy.typing import NDArray
 from scipy.optimize import least_squares
 
 from advisor.balance import layout
-from advisor.balance.members import THRESHOLD
-from advisor.balance.pots import Column, Pot, pack
+from advisor.balance.members import SD_LN_K_C, THRESHOLD
+from advisor.balance.pots import VAPOUR_DEPTH_MM, Column, Pot, pack
 from advisor.balance.run import Forcing, Task, at_rest, run
 from advisor.errors import Refused
 from advisor.pot import shape as shapes
@@ -35,8 +35,9 @@ KINDS: Final = ("dry", "drained", "drying")
 SCALE_G: Final = 1.2  # error of a weighing: ± 2 g, even, as a standard deviation [C]
 SCALE_SHARE: Final = 0.006  # and ± 1 % of what is weighed [C]
 #: What is believed before: spread of ln(held over the table), of ln K_c over the table, of the
-#: air's demand and of the dry density over the table [J; the first two as for any mix].
-SPREADS: Final = (0.20, 1.5, 0.60, 0.15)
+#: air's demand, of the dry density over the table and of δ0 over the default (1.5-8 mm)
+#: [J; K_c as for any mix].
+SPREADS: Final = (0.20, SD_LN_K_C, 0.60, 0.15, 0.50)
 INDOORS_MM_D: Final = 2.0  # what air indoors takes from a wet surface [J; 1-4]
 OUTDOORS: Final = 1.15  # wet soil over reference evapotranspiration [J; 1-1.3]
 ODD_SD: Final = 4.0  # a weight further off than this many of its errors is left out [J]
@@ -45,9 +46,11 @@ MOST_ODD: Final = 3  # weights left out before the series is refused [J]
 FAR: Final = 2.5  # spreads from the table at which dry weight or volume is doubted [J]
 MOST_DAYS: Final = 30  # a series of drying lasts no longer [J]
 SAME_FILLING: Final = 0.05  # spread of ln(held) from one filling of a pot to the next [J]
+NEXT_CREEP: Final = 0.30  # spread of ln K_c from one filling to the next [J]
 WILTING_SPREAD: Final = 0.25  # of what is held too fast for roots: by the table, not weighed [J]
 HELD, FREE = 1, 2  # where water held and water for the tree stand among what is shown
 STEP: Final = 0.01  # for slopes; what the balance tells has seven digits [C]
+STEPS: Final = STEP * np.eye(len(SPREADS))
 QUANTILE: Final = 1.645  # 5 and 95 % of a normal spread [C]
 
 
@@ -99,10 +102,15 @@ class Fitted:
         use, in the container [m³/m³]; held over the table [-].
     k_c_cmh : Spread
         Conductivity through the grain contacts [cm/h].
+    vapour_depth_mm : Spread
+        Dry depth at which half of the vapour passes [mm]; weighings tell little of it beside
+        `k_c_cmh`: more of one dries much like more of the other.
     demand_mm_d, dry_top_mm_d : Spread
         What the air took from the wet surface, and on the last day weighed [mm/d].
     sd_ln_held : float
         Spread of ln(water held) in a pot filled with it, one filling and the next included.
+    sd_ln_k_c : float
+        Spread of ln K_c, one filling and the next included.
     doubts : tuple of Doubt
     used : int
         How many weighings count.
@@ -114,9 +122,11 @@ class Fitted:
     available: Spread
     factor: Spread
     k_c_cmh: Spread
+    vapour_depth_mm: Spread
     demand_mm_d: Spread
     dry_top_mm_d: Spread
     sd_ln_held: float
+    sd_ln_k_c: float
     doubts: tuple[Doubt, ...]
     used: int
 
@@ -141,25 +151,27 @@ class _Series:
     def own(self, at: Floats) -> Own:
         return Own(self.table_share * float(np.exp(at[0])), self.box.depth_mm,
                    self.table.density_kgl * float(np.exp(at[3])),
-                   max(self.table.k_c_cmh, 1e-7) * float(np.exp(at[1])))
+                   max(self.table.k_c_cmh, 1e-7) * float(np.exp(at[1])),
+                   VAPOUR_DEPTH_MM * float(np.exp(at[4])))
 
     def weights(self, at: Floats) -> Floats:
         """Give the weights to be expected [g]; the dry mix is as dry as the air."""
         own = self.own(at)
         curve = own_curve(self.parts, own)
-        pot = bare_pot(curve, self.box)
-        course = dried(pot, own.k_c_cmh or 0.0, self.demand * np.exp(at[2]))
+        course = dried(bare_pot(curve, self.box, own.vapour_depth_mm), own.k_c_cmh or 0.0,
+                       self.demand * np.exp(at[2]))
         wet = np.interp(self.hours, np.arange(course.size), course)
         share = np.where(self.kinds == "dry", curve.theta_ad, wet)
         density = self.table.density_kgl * float(np.exp(at[3]))
         return np.asarray(self.box.empty_g + 1000.0 * self.box.litres * (density + share))
 
 
-def bare_pot(curve: Curve, box: Box) -> Pot:
+def bare_pot(curve: Curve, box: Box, vapour_depth_mm: float | None = None) -> Pot:
     """Pack a container of bare mix for the balance."""
     shape = shapes.from_litres(box.litres, box.depth_mm)
     layers = shapes.layers(shape)
-    return pack([Column(curve, 1.0, rest_contents(curve, layers, 0.0))], layers, shape.surface_m2)
+    return pack([Column(curve, 1.0, rest_contents(curve, layers, 0.0))], layers, shape.surface_m2,
+                vapour_depth_mm or VAPOUR_DEPTH_MM)
 
 
 def dried(pot: Pot, k_c_cmh: float, demand_mm: Floats) -> Floats:
@@ -295,9 +307,15 @@ def _solve(series: _Series, keep: NDArray[np.bool_], robust: bool) -> tuple[Floa
 
     def slopes(at: Floats) -> Floats:
         here = misfit(at)
-        return np.array([(misfit(at + step) - here) / STEP for step in STEP * np.eye(4)]).T
+        found = []
+        for step in STEPS:
+            there, way = misfit(at + step), STEP
+            if not np.isfinite(there).all():  # at an end of what can be: look back
+                there, way = misfit(at - step), -STEP
+            found.append((there - here) / way)
+        return np.array(found).T
 
-    solved: Any = least_squares(misfit, np.zeros(4), slopes, x_scale=SPREADS,
+    solved: Any = least_squares(misfit, np.zeros(len(SPREADS)), slopes, x_scale=SPREADS,
                                 loss="soft_l1" if robust else "linear")
     at = np.asarray(solved.x)
     return at, (series.weights(at) - series.grams) / series.sd_g
@@ -339,7 +357,7 @@ def _summed_up(series: _Series, at: Floats, keep: NDArray[np.bool_],
                doubts: tuple[Doubt, ...]) -> Fitted:
     """Give values and spreads from the shape of the misfit around the most likely ones."""
     shown = _shown(series, at)
-    moved = [at + step for step in STEP * np.eye(4)]
+    moved = [at + step for step in STEPS]
     slopes = np.array([(series.weights(there) - series.weights(at)) / STEP for there in moved])
     by = slopes[:, keep] / series.sd_g[keep]
     cov = np.linalg.inv(by @ by.T + np.diag(np.array(SPREADS) ** -2.0))
@@ -348,13 +366,15 @@ def _summed_up(series: _Series, at: Floats, keep: NDArray[np.bool_],
     held, free = np.exp(shown[HELD]), np.exp(shown[FREE])
     sd[FREE] = np.hypot(sd[FREE], WILTING_SPREAD * (held - free) / free)
     low, high = np.exp(shown - QUANTILE * sd), np.exp(shown + QUANTILE * sd)
-    density, capacity, available, factor, k_c, demand, dry_top = (
+    density, capacity, available, factor, k_c, vapour, demand, dry_top = (
         Spread(*map(float, each)) for each in zip(low, np.exp(shown), high, strict=True))
     own = series.own(at)
     return Fitted(
         own=replace(own, density_kgl=density.mid), density_kgl=density, capacity=capacity,
-        available=available, factor=factor, k_c_cmh=k_c, demand_mm_d=demand,
-        dry_top_mm_d=dry_top, sd_ln_held=float(np.hypot(np.sqrt(cov[0, 0]), SAME_FILLING)),
+        available=available, factor=factor, k_c_cmh=k_c, vapour_depth_mm=vapour,
+        demand_mm_d=demand, dry_top_mm_d=dry_top,
+        sd_ln_k_c=float(np.hypot(np.sqrt(cov[1, 1]), NEXT_CREEP)),
+        sd_ln_held=float(np.hypot(np.sqrt(cov[0, 0]), SAME_FILLING)),
         doubts=doubts, used=int(keep.sum()))
 
 
@@ -362,11 +382,11 @@ def _shown(series: _Series, at: Floats) -> Floats:
     """Give the logarithms of what is shown, in the order of `Fitted`."""
     own = series.own(at)
     curve = own_curve(series.parts, own)
-    pot = bare_pot(curve, series.box)
+    pot = bare_pot(curve, series.box, own.vapour_depth_mm)
     course = dried(pot, own.k_c_cmh or 0.0, series.demand * np.exp(at[2]))
     rate = series.demand.sum() / series.demand.size * 24.0 * float(np.exp(at[2]))
     last = min(24, course.size - 1)
     lost = max((course[-1 - last] - course[-1]) * series.box.depth_mm * 24.0 / last, 1e-6)
     return np.log([own.density_kgl or 1.0, own.capacity_share,
                    own.capacity_share - curve.theta_wp, np.exp(at[0]), own.k_c_cmh or 1e-7,
-                   rate, lost])
+                   own.vapour_depth_mm or VAPOUR_DEPTH_MM, rate, lost])

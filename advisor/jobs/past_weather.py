@@ -1,8 +1,7 @@
 """One tree under the past weather of its garden, kept by somebody who comes at set hours."""
 
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from datetime import datetime, timedelta
+from datetime import datetime, time, timedelta
 from functools import cached_property
 from typing import Final
 
@@ -12,21 +11,38 @@ from numpy.typing import NDArray
 from advisor.balance import layout, members
 from advisor.balance.run import Forcing, Path, Task, at_rest, run
 from advisor.garden.knowledge import Knowledge
-from advisor.garden.records import Move
+from advisor.garden.records import DEFAULT_ROUNDS, Move
 from advisor.jobs.almanac import Almanac, Told
 from advisor.jobs.choices import Choice
 from advisor.jobs.describe import TreeModel, describe
 from advisor.jobs.forcing import happening
+from advisor.jobs.rounds import rounds_between, season_of
 from advisor.jobs.sky import Sky
 
 Floats = NDArray[np.float64]
 
 COUNT: Final = 8  # equally likely guesses a choice
-MORNING_H, EVENING_H = 7, 19
+#: Run through below of what a watering brings, over what the soil lacks [J; .1-.3].
+RUN_THROUGH: Final = 0.15
 NOT_FULL: Final = 0.9  # share left below which the one who comes once a day waters [J]
 YEAR_H: Final = 8766  # hours of a year, on average
 WETS: Final = 0.02  # rise of the share left that a watering makes at least [J]
 ROOT_WORK: Final = "edges combed"
+
+
+@dataclass(frozen=True, eq=False)
+class Keeper:
+    """Who waters a pot: in which hours of a stage, and from which share left on.
+
+    Attributes
+    ----------
+    comes : (hours,) array of bool
+    limit : float or None
+        None: the tree's own.
+    """
+
+    comes: NDArray[np.bool_]
+    limit: float | None = None
 
 
 @dataclass(frozen=True, eq=False)
@@ -64,6 +80,31 @@ class Stage:
         """Local month of each hour, 1 to 12."""
         months = self.sky.dates.astype("datetime64[M]").astype(np.int64) % 12 + 1
         return np.asarray(months[self.sky.day[:self.hours]])
+
+    @property
+    def own_rounds(self) -> bool:
+        """Whether the grower told round times; else they are those that stand for all gardens."""
+        return any(self.knowledge.rounds[each.season] != each for each in DEFAULT_ROUNDS)
+
+    @cached_property
+    def by_rounds(self) -> Keeper:
+        """One who comes at the garden's round times and waters at the tree's limit."""
+        comes = np.zeros(self.hours, dtype=bool)
+        first, last = self.sky.instant(0), self.sky.instant(self.hours)
+        walked = rounds_between(self.knowledge.rounds, self.knowledge.site,
+                                first - timedelta(seconds=1), last - timedelta(seconds=1))
+        comes[[self.sky.index(at) for at in walked]] = True
+        return Keeper(comes)
+
+    @cached_property
+    def once_a_day(self) -> Keeper:
+        """One who comes each day at its season's first round and fills whatever is not full."""
+        latitude_deg = self.knowledge.site.latitude_deg
+        first_h = {season: min(time.fromisoformat(at).hour for at in each.times)
+                   for season, each in self.knowledge.rounds.items()}
+        by_day = np.array([first_h[season_of(day, latitude_deg)]
+                           for day in self.sky.dates.tolist()])
+        return Keeper(self.hour_of_day == by_day[self.sky.day[:self.hours]], NOT_FULL)
 
     @cached_property
     def warm_month(self) -> int:
@@ -107,24 +148,21 @@ class Stage:
         return told, model
 
 
-def kept(stage: Stage, model: TreeModel, happens: Forcing, at_h: Sequence[int],
-         drawn: Floats) -> Path:
-    """Run a pot whose keeper comes at some hours of each day and waters it at its limit.
+def kept(model: TreeModel, happens: Forcing, keeper: Keeper, drawn: Floats) -> Path:
+    """Run a pot with its keeper.
 
     Parameters
     ----------
-    stage : Stage
     model : TreeModel
     happens : Forcing
-        Over the first hours of the stage's sky, or the last.
-    at_h : sequence of int
-        Hours of the day.
+        Over the last hours of the keeper's stage, or all.
+    keeper : Keeper
     drawn : (4, m) array
         What is not known, as `members.draw` gives it.
     """
     hours = happens.hours.copy()
-    hours[:, layout.MAYBE] = np.isin(stage.hour_of_day[-len(hours):], at_h)
-    limit = model.bears.limit if EVENING_H in at_h else NOT_FULL
+    hours[:, layout.MAYBE] = keeper.comes[-len(hours):]
+    limit = model.bears.limit if keeper.limit is None else keeper.limit
     happens = replace(happens, hours=hours, limit=limit)
     return run(Task(model.filled.pot, drawn, at_rest(model.filled.pot, drawn.shape[1]), happens))
 
@@ -134,14 +172,25 @@ def drawn_of(model: TreeModel) -> Floats:
     return members.draw(model.seed, model.seed + 1, model.filled.prior, COUNT)
 
 
-def waterings(stage: Stage, model: TreeModel, happens: Forcing, left: NDArray[np.float32],
+def waterings(model: TreeModel, happens: Forcing, keeper: Keeper, left: NDArray[np.float32],
               drawn: Floats) -> NDArray[np.bool_]:
     """Tell at which hours each guess was watered: (hours, members).
 
     A watering is a rise at a round that the rain of the hour before cannot have made.
     """
-    round_h = np.isin(stage.hour_of_day[-len(left):], (MORNING_H, EVENING_H))
     rise = np.diff(left, axis=0, prepend=left[:1])
     rain = np.roll(happens.hours[:, layout.RAIN], 1)[:, None]
     by_rain = rain / (model.filled.pot.available_mm * drawn[1])
-    return np.asarray(round_h[:, None] & (rise > by_rain + WETS))
+    return np.asarray(keeper.comes[-len(left):, None] & (rise > by_rain + WETS))
+
+
+def poured_l(model: TreeModel, left: NDArray[np.float32], watered: NDArray[np.bool_],
+             drawn: Floats) -> Floats:
+    """Give what is poured in each hour: what the soil lacks, and what runs through, (hours,) [L].
+
+    The mean of the guesses.
+    """
+    before = np.vstack([left[:1], left[:-1]])
+    lacked = np.maximum(1.0 - before, 0.0) * watered * drawn[1]
+    each = lacked.mean(axis=1) * model.filled.pot.available_l * (1.0 + RUN_THROUGH)
+    return np.asarray(each, dtype=np.float64)

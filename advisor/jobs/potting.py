@@ -1,9 +1,9 @@
 """Choosing a pot and a mix: each choice run over the garden's own past years.
 
-The tree is taken as established in each pot. One keeper looks at seven in the morning and in
-the evening and waters until it runs once the tree's limit is reached; another comes in the
-morning only and fills whatever is not full. All choices meet the same weather and the same
-guesses at what is not known, so that they differ by the choice.
+The tree is taken as established in each pot. One keeper walks the garden's rounds and waters until
+it runs once the tree's limit is reached; another comes once a day and fills whatever is not full:
+where that does not last until the next morning, the day wants two waterings. All choices meet the
+same weather and the same guesses at what is not known, so that they differ by the choice.
 """
 
 from collections.abc import Callable, Sequence
@@ -16,16 +16,16 @@ from numpy.typing import NDArray
 from advisor.balance import layout, members
 from advisor.balance.run import Forcing, Task, at_rest, run
 from advisor.errors import Refused
+from advisor.garden.records import Rounds
 from advisor.jobs.choices import Choice, without_drainage
 from advisor.jobs.describe import TreeModel
 from advisor.jobs.past_weather import (
     COUNT,
-    EVENING_H,
-    MORNING_H,
     YEAR_H,
     Stage,
     drawn_of,
     kept,
+    poured_l,
     waterings,
 )
 from advisor.pot import capacity
@@ -75,9 +75,10 @@ class Outcome:
     months : tuple of Interval or None, 12
         January first; None where nothing was watered.
     waterings, litres : float
-        A year; what runs out below is counted [L].
+        A year, by the rounds; what runs through below is counted [L].
     twice_share : float
-        Share of the warmest month's days that want two waterings [-].
+        Share of the warmest month's days on which one watering in the morning does not last
+        until the next: the limit is passed before it [-].
     harm_chance, harm_days : float
         Where the keeper comes once a day: chance that its harm limit is passed in a year, and
         days a year on which it is.
@@ -128,6 +129,8 @@ class Compared:
     warm_month: int
     repot_month: int
     years: float
+    rounds: tuple[Rounds, ...]
+    own_rounds: bool  # told by the grower
 
 
 def compare(stage: Stage, choices: Sequence[Choice], repot_month: int | None = None,
@@ -159,7 +162,8 @@ def compare(stage: Stage, choices: Sequence[Choice], repot_month: int | None = N
         outcomes.append(_outcome(stage, choice, month))
     moved = _moves(stage, choices[0])
     progress(len(choices))
-    return Compared(tuple(outcomes), moved, stage.warm_month, month, stage.hours / YEAR_H)
+    return Compared(tuple(outcomes), moved, stage.warm_month, month, stage.hours / YEAR_H,
+                    tuple(stage.knowledge.rounds.values()), stage.own_rounds)
 
 
 def _repot_month(model: TreeModel, latitude_deg: float) -> int:
@@ -170,29 +174,35 @@ def _repot_month(model: TreeModel, latitude_deg: float) -> int:
 def _outcome(stage: Stage, choice: Choice, repot_month: int) -> Outcome:
     model, happens = stage.happens(choice, stage.sky.instant(0), "none", (0, stage.hours))
     drawn = drawn_of(model)
-    often = kept(stage, model, happens, (MORNING_H, EVENING_H), drawn)
-    once = kept(stage, model, happens, (MORNING_H,), drawn)
-    watered = waterings(stage, model, happens, often.left, drawn)
+    usual, once = (kept(model, happens, keeper, drawn)
+                   for keeper in (stage.by_rounds, stage.once_a_day))
+    watered = waterings(model, happens, stage.by_rounds, usual.left, drawn)
     years = stage.hours / YEAR_H
-    warm = stage.month == stage.warm_month
     day = stage.sky.day[:stage.hours]
     harmed = once.left < model.bears.harm
     blocks = np.arange(stage.hours) * max(round(years), 1) // stage.hours
-    poured_mm = float((often.totals_mm[0] - happens.hours[:, layout.RAIN].sum()).mean())
     column = layers(model.filled.shape)
     curve = model.filled.curve
     return Outcome(
         choice=choice, holds=holds_of(stage, choice),
         months=tuple(interval(stage, watered, m) for m in range(1, 13)),
         waterings=float(watered.sum()) / COUNT / years,
-        litres=max(poured_mm, 0.0) * model.filled.pot.surface_m2 / years,
-        twice_share=float((_by(day, watered)[np.unique(day[warm])] >= 2).mean()),
+        litres=float(poured_l(model, usual.left, watered, drawn).sum()) / years,
+        twice_share=_twice_share(stage, once.left < model.bears.limit),
         harm_chance=float((_by(blocks, harmed) > 0).mean()),
         harm_days=float((_by(day, harmed) > 0).sum()) / COUNT / years,
         to_target_d=_to_target(stage, choice, repot_month),
         target_mm=_target(stage, choice),
         height_mm=column.centre_mm, wet=model.filled.pot.rest[0, layout.REST],
         full=curve.theta_s, wilting=curve.theta_wp)
+
+
+def _twice_share(stage: Stage, past: NDArray[np.bool_]) -> float:
+    """Give the share of the warmest month's mornings after which the limit is passed."""
+    comes = stage.once_a_day.comes
+    morning = comes & (stage.month == stage.warm_month)
+    visit = np.cumsum(comes, dtype=np.int64)
+    return float((_by(visit, past)[visit[morning]] > 0).mean())
 
 
 def _by(group: NDArray[np.int64], marks: NDArray[np.bool_]) -> NDArray[np.int64]:
@@ -283,7 +293,7 @@ def _moves(stage: Stage, choice: Choice) -> tuple[Moves, ...]:
     prior = model.filled.prior
     names = ("how much this tree drinks", "how much the mix holds",
              "how readily water creeps up in it")
-    spreads = (members.SD_LN_THIRST, prior.sd_ln_capacity, members.SD_LN_K_C)
+    spreads = (members.SD_LN_THIRST, prior.sd_ln_capacity, prior.sd_ln_k_c)
     middle = np.array([[1.0], [1.0], [prior.k_c_cmh], [members.THRESHOLD]])
     drawn = np.repeat(middle, 6, axis=1)
     for i, sd in enumerate(spreads):
@@ -304,8 +314,7 @@ def _gaps(stage: Stage, model: TreeModel, happens: Forcing, drawn: Floats) -> li
     """Give mean days between waterings in the warmest month, a guess."""
     count = drawn.shape[1]
     even = np.ones((len(happens.noise), count))
-    path = kept(stage, model, replace(happens, noise=even, coin=even), (MORNING_H, EVENING_H),
-                drawn)
+    path = kept(model, replace(happens, noise=even, coin=even), stage.by_rounds, drawn)
     warm = stage.month[-len(path.left):] == stage.warm_month
-    marks = waterings(stage, model, happens, path.left, drawn) & warm[:, None]
+    marks = waterings(model, happens, stage.by_rounds, path.left, drawn) & warm[:, None]
     return [float(warm.sum() / 24.0 / max(n, 1)) for n in marks.sum(axis=0)]

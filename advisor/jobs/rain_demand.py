@@ -9,23 +9,11 @@ from numpy.typing import NDArray
 from advisor.balance.members import MEMBERS, shares
 from advisor.jobs.choices import Choice
 from advisor.jobs.describe import describe, is_small
-from advisor.jobs.past_weather import (
-    COUNT,
-    EVENING_H,
-    MORNING_H,
-    Stage,
-    drawn_of,
-    kept,
-    waterings,
-)
+from advisor.jobs.past_weather import Stage, drawn_of, kept, poured_l, waterings
 from advisor.jobs.rainwater import Roof, caught_l, turn
 from advisor.jobs.sky import Sky
 
 Floats = NDArray[np.float64]
-
-#: Run through below of what a watering brings, over what the soil lacks [J; .1-.3].
-RUN_THROUGH = 0.15
-
 
 @dataclass(frozen=True, eq=False)
 class Takes:
@@ -66,12 +54,10 @@ def taken(stage: Stage, span: tuple[int, int]) -> Iterator[Takes]:
 def _litres(stage: Stage, choice: Choice, span: tuple[int, int]) -> Floats:
     model, happens = stage.happens(choice, stage.sky.instant(span[0]), "none", span)
     drawn = drawn_of(model)
-    path = kept(stage, model, happens, (MORNING_H, EVENING_H), drawn)
-    marks = waterings(stage, model, happens, path.left, drawn)
-    before = np.vstack([path.left[:1], path.left[:-1]])
-    lacked = np.maximum(1.0 - before, 0.0) * marks * drawn[1]
-    each_l = lacked.sum(axis=1) * model.filled.pot.available_l / COUNT * (1.0 + RUN_THROUGH)
-    days = np.bincount(stage.sky.day[span[0]:span[1]], each_l, stage.sky.dates.size)
+    path = kept(model, happens, stage.by_rounds, drawn)
+    marks = waterings(model, happens, stage.by_rounds, path.left, drawn)
+    days = np.bincount(stage.sky.day[span[0]:span[1]],
+                       poured_l(model, path.left, marks, drawn), stage.sky.dates.size)
     return np.asarray(days, dtype=np.float64)
 
 

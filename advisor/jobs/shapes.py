@@ -1,6 +1,5 @@
 """From a potting in the grower's words to the pot as the kernel takes it."""
 
-import math
 from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
 from typing import Final
@@ -150,7 +149,8 @@ def _vapour_depth_mm(mix: Mix, ball_mix: Mix | None, ball: float) -> float:
     """Give the dry depth that halves what evaporates: the log mean of mix and ball by area."""
     of_mix, of_ball = ((each.measured_vapour_depth_mm if each else None) or VAPOUR_DEPTH_MM
                        for each in (mix, ball_mix))
-    return math.exp((1.0 - ball) * math.log(of_mix) + ball * math.log(of_ball))
+    moved: float = (of_ball / of_mix) ** ball
+    return of_mix * moved
 
 
 def _sd_ln_k_c(mix: Mix, condition: str) -> float:

@@ -13,6 +13,7 @@ from advisor.garden.knowledge import Knowledge
 from advisor.jobs.almanac import Almanac, Told
 from advisor.jobs.carry import advance, beginning, course_of
 from advisor.jobs.describe import TreeModel, describe
+from advisor.jobs.past_weather import RUN_THROUGH, WETS
 from advisor.jobs.sky import Sky
 
 Floats = NDArray[np.float64]
@@ -51,7 +52,8 @@ class TreeYear:
     waterings : int
         As entered.
     poured_l, drunk_l, rain_l : float
-        Given, what went out through leaves and soil, and rain that reached the soil [L].
+        Given, as much as the soil took and a little that runs through; what went out through
+        leaves and soil; rain that reached the soil [L].
     days_told : int
         Of these days, those within three days of a watering or a walk entered: of the others nobody
         knows what was watered, and how dry it stood is not counted.
@@ -168,19 +170,27 @@ def _part(model: TreeModel, told: Told, first: int, last: int) -> _Part | None:
     day = sky.day[first:last]
     month = sky.dates.astype("datetime64[M]").astype(np.int64)[day] % 12
     surface_m2 = model.filled.pot.surface_m2
-    left, drunk, taken = [], np.zeros(12), 0.0
+    hourly, drunk = [], np.zeros(12)
     for stop in _ends(month, first):
         point, passage = advance(course, point, stop, keep=True)
         totals = np.sum([path.totals_mm for path in passage.paths], axis=0)
-        left.append(np.median(passage.joined("left"), axis=1))
+        hourly.append(passage.joined("left"))
         drunk[month[stop - 1 - first]] += float(np.median(totals[2] + totals[3])) * surface_m2
-        taken += float(np.median(totals[0])) * surface_m2
-    rain_l = float(course.weather.rain_mm[first - course.first:last - course.first].sum()
-                   ) * surface_m2
+    left = np.concatenate(hourly)
+    rain_mm = course.weather.rain_mm[first - course.first:last - course.first]
     starts = np.flatnonzero(np.diff(day, prepend=-1))
-    least = np.minimum.reduceat(np.concatenate(left), starts).astype(np.float64)
-    return _Part(sky.dates[day[starts]], np.maximum(least, 0.0), drunk, max(taken - rain_l, 0.0),
-                 rain_l, model.limit_at(sky.instant(last - 1)), model.bears.harm)
+    least = np.minimum.reduceat(np.median(left, axis=1), starts).astype(np.float64)
+    poured_l = _poured_mm(left, rain_mm, point.members[1] * model.filled.pot.available_mm)
+    return _Part(sky.dates[day[starts]], np.maximum(least, 0.0), drunk, poured_l * surface_m2,
+                 float(rain_mm.sum()) * surface_m2, model.limit_at(sky.instant(last - 1)),
+                 model.bears.harm)
+
+
+def _poured_mm(left: NDArray[np.float32], rain_mm: Floats, available_mm: Floats) -> float:
+    """Give what was poured: what the soil took up beside rain, and what runs through."""
+    rise_mm = np.diff(left, axis=0) * available_mm - rain_mm[:-1, None]
+    took_mm = np.where(rise_mm > WETS * available_mm, rise_mm, 0.0).sum(axis=0)
+    return float(np.median(took_mm)) * (1.0 + RUN_THROUGH)
 
 
 def _ends(group: NDArray[np.int64], first: int) -> list[int]:

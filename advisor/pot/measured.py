@@ -9,6 +9,8 @@ from advisor.units import check
 
 #: What a grower's K_c may be [cm/h] [J]: the range of physics for any substrate, and a bit.
 K_C_LIMITS_CMH = (1e-8, 1.0)
+#: What its dry depth that halves evaporation may be [mm] [J]: three times either end of 1.5-8.
+VAPOUR_LIMITS_MM = (0.5, 24.0)
 
 
 @dataclass(frozen=True)
@@ -25,12 +27,15 @@ class Own:
         Dry weight of a litre [kg/L]; the table's where None.
     k_c_cmh : float or None
         Conductivity through the grain contacts [cm/h]; the table's where None.
+    vapour_depth_mm : float or None
+        Dry depth at which half of the vapour passes [mm]; the balance's own where None.
     """
 
     capacity_share: float
     depth_mm: float
     density_kgl: float | None = None
     k_c_cmh: float | None = None
+    vapour_depth_mm: float | None = None
 
 
 def own_curve(parts: Parts, own: Own, condition: str = "grains") -> Curve:
@@ -56,16 +61,24 @@ def own_curve(parts: Parts, own: Own, condition: str = "grains") -> Curve:
     Refused
         What no such mix can have.
     """
+    _refuse_beyond("measured creep of water from grain to grain", own.k_c_cmh, K_C_LIMITS_CMH,
+                   "cm/h")
+    _refuse_beyond("measured dry top that halves what dries off", own.vapour_depth_mm,
+                   VAPOUR_LIMITS_MM, "mm")
     curve = measured(parts, own.capacity_share, own.depth_mm, own.density_kgl, condition)
     if own.k_c_cmh is None:
         return curve
-    low, high = K_C_LIMITS_CMH
-    if not low <= own.k_c_cmh <= high:
-        raise Refused("measured creep of water from grain to grain", f"{own.k_c_cmh:g} cm/h",
-                      f"{low:g} to {high:g} cm/h", "Measure the mix again.")
-    by = own.k_c_cmh / max(curve.k_c_cmh, low)
+    by = own.k_c_cmh / max(curve.k_c_cmh, K_C_LIMITS_CMH[0])
     return replace(curve, k_c_cmh=own.k_c_cmh, k_c_low_cmh=curve.k_c_low_cmh * by,
                    k_c_high_cmh=curve.k_c_high_cmh * by)
+
+
+def _refuse_beyond(what: str, value: float | None, limits: tuple[float, float],
+                   unit: str) -> None:
+    low, high = limits
+    if value is not None and not low <= value <= high:
+        raise Refused(what, f"{value:g} {unit}", f"{low:g} to {high:g} {unit}",
+                      "Measure the mix again.")
 
 
 def emptied(gross_g: float, empty_g: float, litres: float, where: str) -> float:

@@ -13,20 +13,26 @@ from advisor.show.moments import dated
 DRY_TIMES: Final = 3  # weighings that take the scale's own error down
 DRAINED_TIMES: Final = 2
 DRYING_TIMES: Final = 8  # over five days
+TIMES: Final = ("", "once more", "twice", "three times")
 BEGIN: Final = (
     "Take a straight-sided pot with holes, half a litre to two litres. Fill it 60 to 120 mm deep "
     "with the mix, dry as the air of a room: spread it out for some days first, and knock the pot "
-    "down as when potting. Give --litres (of the mix), --depth in mm and --empty, the weight of "
-    "the empty pot in grams.")
-DRY: Final = ("Weigh it dry, {times} times, lifting it off the scale in between: --dry GRAMS, "
-              "repeated.")
+    "down as when potting.")
+DRY: Final = "Weigh it dry, pot and all, {times}; lift it off the scale in between."
 DRAINED: Final = ("Water it until it runs, wait, again until no more air comes out; let it drain "
-                  "for an hour on a grid. Weigh it {times} times: --drained GRAMS, repeated.")
-DRYING: Final = ("Let it dry bare {where} and weigh it morning and evening for five days, each "
-                 "time with --weight GRAMS ({done} of {times} so far).")
+                  "for an hour on a grid. Weigh it {times}.")
+DRYING: Final = ("Let it dry bare {where} and weigh it morning and evening for five days; {done} "
+                 "of {times} done.")
 INDOORS: Final = "in a room, out of the sun and away from heating,"
 OUTDOORS: Final = "outdoors under a roof, open to sun and wind,"
-KEEP: Final = "Enough: keep these values for the mix with --keep. More weighings narrow them."
+KEEP: Final = "Enough. Keep these values for the mix: --keep. More weighings narrow them."
+#: Kind of weighing -> how it is told without being asked.
+TOLD_BY: Final = {
+    "container": "Tell --litres (of the mix), --depth in mm, and --empty, the pot alone in grams.",
+    "dry": "Tell it with --dry GRAMS, repeated.",
+    "drained": "Tell it with --drained GRAMS, repeated.",
+    "drying": "Tell each with --weight GRAMS.",
+}
 
 
 def next_step(container: Container | None, weights: Sequence[MixWeight]) -> tuple[str, str]:
@@ -35,9 +41,9 @@ def next_step(container: Container | None, weights: Sequence[MixWeight]) -> tupl
         return "container", BEGIN
     done = {kind: sum(w.kind == kind for w in weights) for kind in ("dry", "drained", "drying")}
     if done["dry"] < DRY_TIMES and not done["drained"]:
-        return "dry", DRY.format(times=DRY_TIMES - done["dry"])
+        return "dry", DRY.format(times=TIMES[DRY_TIMES - done["dry"]])
     if done["drained"] < DRAINED_TIMES and not done["drying"]:
-        return "drained", DRAINED.format(times=DRAINED_TIMES - done["drained"])
+        return "drained", DRAINED.format(times=TIMES[DRAINED_TIMES - done["drained"]])
     if done["drying"] < DRYING_TIMES:
         where = OUTDOORS if container.outdoors else INDOORS
         return "drying", DRYING.format(where=where, done=done["drying"], times=DRYING_TIMES)
@@ -68,20 +74,29 @@ def series_text(mix: str, container: Container | None, weights: Sequence[MixWeig
               + (f"  left out: {left_out[i].why}" if i in left_out else "")
               for i, w in enumerate(weights)]
     if fitted is not None:
-        lines += [_result(fitted), *(f"Look: {d.why}." for d in fitted.doubts if not d.which)]
-    return "\n".join([*lines, f"Next: {next_step(container, weights)[1]}"])
+        dried = any(w.kind == "drying" for w in weights)
+        lines += [_result(fitted, dried),
+                  *(f"Look: {d.why}." for d in fitted.doubts if not d.which)]
+    kind, step = next_step(container, weights)
+    return "\n".join([*lines, f"Next: {step} {TOLD_BY.get(kind, '')}".rstrip()])
 
 
-def _result(fitted: Fitted) -> str:
-    depth = fitted.own.depth_mm
-    return (
-        f"So far: it holds {_percent(fitted.capacity)} of its volume after draining, {depth:g} mm "
-        f"deep, {_percent(fitted.available)} for a tree; that is {fitted.factor.mid:.2f} times "
-        f"what the table says. A litre weighs {_spread(fitted.density_kgl)} kg dry. Wet on top it "
-        f"lost {_spread(fitted.demand_mm_d)} mm a day, on the last day "
-        f"{_spread(fitted.dry_top_mm_d)} mm; water creeps up in it at {fitted.k_c_cmh.mid:.1g} "
-        f"cm/h ({fitted.k_c_cmh.low:.0g} to {fitted.k_c_cmh.high:.0g}). In brackets: nine chances "
-        "in ten; what is held too fast for roots is by the table.")
+def _result(fitted: Fitted, dried: bool) -> str:
+    lines = [
+        "So far, in brackets nine chances in ten:",
+        f"holds {_percent(fitted.capacity)} of its volume after draining, "
+        f"{fitted.own.depth_mm:g} mm deep; {fitted.factor.mid:.2f} times what the table says",
+        f"{_percent(fitted.available)} for a tree; what is held too fast for roots is by the table",
+        f"a litre weighs {_spread(fitted.density_kgl)} kg dry",
+    ]
+    if dried:
+        lines += [
+            f"wet on top it lost {_spread(fitted.demand_mm_d)} mm a day, on the last day "
+            f"{_spread(fitted.dry_top_mm_d)} mm",
+            f"water creeps up in it at {fitted.k_c_cmh.mid:.1g} cm/h ({fitted.k_c_cmh.low:.0g} to "
+            f"{fitted.k_c_cmh.high:.0g}); with its top {_spread(fitted.vapour_depth_mm)} mm dry, "
+            "half as much dries off; the two are known better together than apart"]
+    return "\n  ".join(lines)
 
 
 def _percent(spread: Spread) -> str:
@@ -100,6 +115,7 @@ def series_document(mix: str, container: Container | None, weights: Sequence[Mix
         "density_kgl": asdict(fitted.density_kgl), "held": asdict(fitted.capacity),
         "available": asdict(fitted.available), "over_the_table": asdict(fitted.factor),
         "creep_cmh": asdict(fitted.k_c_cmh), "wet_top_mm_d": asdict(fitted.demand_mm_d),
+        "dry_top_mm": asdict(fitted.vapour_depth_mm),
         "last_day_mm_d": asdict(fitted.dry_top_mm_d), "used": fitted.used,
         "doubts": [{"weighings": [i + 1 for i in d.which], "why": d.why} for d in fitted.doubts],
     }

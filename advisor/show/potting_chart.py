@@ -13,10 +13,12 @@ from advisor.show.charts import BLUE, DPI, EARTH, FAINT, GREY, INK, WARNING
 CHOICE_IN: Final = 2.9  # width of one choice
 HEIGHT_IN: Final = 6.4
 LONGEST_D: Final = 14.0  # days between waterings that fit the panel
+HEADROOM: Final = 1.04  # over the deepest soil
 TITLE_LETTERS: Final = 30
 NOTE: Final = ("Above: what the soil's volume is made of after a watering, by height. Below: days "
                "between waterings that begin in a month; dot: as likely longer as shorter, line "
-               "down to: one in ten is shorter. Estimates, not orders.")
+               "down to: one in ten is shorter; shaded: the warmest month and that of repotting. "
+               "Estimates, not orders.")
 
 
 def drawing(title: str, compared: Compared) -> Figure:
@@ -41,6 +43,8 @@ def drawing(title: str, compared: Compared) -> Figure:
     figure.suptitle(title, x=0.01, ha="left", fontsize=13, fontweight="bold", color=INK)
     figure.supxlabel(_wrapped(NOTE, max(len(outcomes), 2) * 45), x=0.01, ha="left", fontsize=8.5,
                      color=GREY)
+    deepest = max(outcome.holds.soil_depth_mm for outcome in outcomes)
+    grid[0][0].set_ylim(0.0, HEADROOM * deepest)
     for column, outcome in enumerate(outcomes):
         profile(grid[0][column], outcome, named=column == 0)
         intervals(grid[1][column], outcome, compared, named=column == 0)
@@ -82,7 +86,6 @@ def profile(axes: Axes, outcome: Outcome, named: bool = True) -> Axes:
         axes.annotate("too wet below", (98.0, base), ha="right", va="bottom", fontsize=7.5,
                       color=INK)
     axes.set_xlim(0.0, 100.0)
-    axes.set_ylim(bottom=0.0)
     if named:
         axes.set_ylabel("height above the base, mm", fontsize=9, color=INK)
         axes.set_xlabel("per cent of the volume", fontsize=9, color=INK)

@@ -6,7 +6,7 @@ from dataclasses import asdict
 from typing import Any, Final
 
 from advisor.garden.instants import MONTHS
-from advisor.jobs.past_weather import MORNING_H
+from advisor.garden.records import WEEKDAYS, Rounds
 from advisor.jobs.potting import Compared, Interval, Outcome
 from advisor.jobs.window import Week, Window
 from advisor.show.moments import percent
@@ -49,7 +49,7 @@ def _rows(compared: Compared) -> list[tuple[str, Cell]]:
         (f"Days between waterings, {MONTHS[warm - 1]}", lambda o: _interval(o.months[warm - 1])),
         (f"Days between waterings, {MONTHS[month - 1]}", lambda o: _interval(o.months[month - 1])),
         ("Waterings a year", lambda o: f"{o.waterings:.0f}"),
-        (f"Days of two waterings, {MONTHS[warm - 1]}", lambda o: percent(o.twice_share)),
+        (f"Days that want two waterings, {MONTHS[warm - 1]}", lambda o: percent(o.twice_share)),
         ("Water poured a year", lambda o: f"{o.litres:.0f} L"),
         (f"Days to dry to its target, {MONTHS[month - 1]}", _to_target),
         ("One round a day: days a year it suffers", lambda o: f"{o.harm_days:.0f}"),
@@ -76,9 +76,12 @@ def _to_target(outcome: Outcome) -> str:
 
 def _notes(compared: Compared) -> list[str]:
     warm = MONTHS[compared.warm_month - 1]
-    notes = ["The tree is taken as settled in each pot and watered until it runs; the pot itself "
-             "is not weighed. In brackets behind days between waterings: one in ten is shorter.",
-             f"One round a day: at {MORNING_H}:00 every pot that is not full is filled."]
+    notes = ["The tree is taken as settled in each pot and watered until it runs; pot and "
+             "drainage layer are not weighed. In brackets behind days between waterings: one "
+             "in ten is shorter.",
+             _rounds_note(compared),
+             "One round a day: every day at the first of these times whatever is not full is "
+             "filled; where that does not last until the next, the day wants two waterings."]
     targets = {f"{each.target_mm:.0f} mm in {i}" for i, each in enumerate(compared.outcomes, 1)
                if each.to_target_d is not None and each.target_mm is not None}
     if targets:
@@ -95,6 +98,18 @@ def _notes(compared: Compared) -> list[str]:
     return notes
 
 
+def _rounds_note(compared: Compared) -> str:
+    rounds = "; ".join(_round_words(each) for each in compared.rounds)
+    whose = "your own" if compared.own_rounds else (
+        "those of a garden that tells no others (advisor rounds)")
+    return f"Watered at round times, {whose}: {rounds}."
+
+
+def _round_words(told: Rounds) -> str:
+    days = "" if told.weekdays == WEEKDAYS else f" on {', '.join(told.weekdays)}"
+    return f"{told.season} {', '.join(told.times)}{days}"
+
+
 def compared_document(tree: str, place: str | None, compared: Compared) -> dict[str, Any]:
     """Give choices for scripts."""
     return {
@@ -102,6 +117,9 @@ def compared_document(tree: str, place: str | None, compared: Compared) -> dict[
         "warmest_month": compared.warm_month, "repotting_month": compared.repot_month,
         "choices": [_document(each) for each in compared.outcomes],
         "moves": [asdict(each) for each in compared.moves],
+        "own_rounds": compared.own_rounds, "rounds": [
+            {"season": each.season, "times": list(each.times), "days": list(each.weekdays)}
+            for each in compared.rounds],
     }
 
 

@@ -12,6 +12,8 @@ from advisor.show.moments import percent
 
 CAUTION: Final = ("Stored rain water is not drinking water; keep butts covered, children safe. "
                   "Estimates, not orders.")
+FEEDING: Final = ("grains damp after watering or rain, growth, two days ahead without much rain, "
+                  "none within six weeks of repotting")
 SHORT_DAYS: Final = 7  # within which it is called short
 
 
@@ -55,8 +57,7 @@ class Butts:
 
 def butts_text(told: Butts) -> str:
     """Give the state of the butts in words."""
-    roofs = "; ".join(f"{r.name} {r.area_m2:g} m² {r.covering} ({COVERINGS[r.covering].value:g} of "
-                      f"the rain)" for r in told.roofs) or "none told"
+    roofs = "; ".join(_roof(roof) for roof in told.roofs) or "none told"
     butts = "; ".join(f"{b.name} {b.litres:g} L" for b in told.butts) or "none told"
     lines = [f"Roofs: {roofs}.", f"Butts: {butts}."]
     lines.append(f"The pots take about {told.a_day_l:.0f} L a day in the coming "
@@ -77,6 +78,12 @@ def butts_text(told: Butts) -> str:
     return "\n".join(lines)
 
 
+def _roof(roof: RainRoof) -> str:
+    first = f", the first {roof.first_flush_mm:g} mm led away" if roof.first_flush_mm else ""
+    return (f"{roof.name} {roof.area_m2:g} m² {roof.covering} "
+            f"({COVERINGS[roof.covering].value:.0%} of the rain{first})")
+
+
 def _range(litres: tuple[float, float, float]) -> str:
     low, mid, high = (f"{each:.0f}" for each in litres)
     return mid if low == high else f"{mid} ({low} to {high})"
@@ -86,7 +93,8 @@ def _lasting(lasts: Lasts, days: int) -> str:
     low, mid, high = (f"more than {days}" if each is None else f"{each}"
                       for each in (lasts.low, lasts.mid, lasts.high))
     spread = "" if low == high else f" ({low} to {high})"
-    return (f"It lasts {mid} days{spread}; chance that it runs dry before it is full again: "
+    how_long = "It does not last today" if lasts.high == 0 else f"It lasts {mid} days{spread}"
+    return (f"{how_long}; chance that it runs dry before it is full again: "
             f"{percent(lasts.dry_chance)}.")
 
 
@@ -105,11 +113,10 @@ def _short(told: Butts) -> list[str]:
 
 def _feeding(told: Butts) -> str:
     if not told.feeding:
-        return ("Good feeding days: none in sight (damp grains, growth, two days without much "
-                "rain, six weeks since repotting).")
+        return f"Good feeding days: none in sight ({FEEDING})."
     days = ", ".join(f"{day:%a} {day.day} {day:%b} ({count} of {told.trees} trees)"
                      for day, count in told.feeding)
-    return f"Good feeding days: {days}."
+    return f"Good feeding days: {days}; {FEEDING}."
 
 
 def butts_document(told: Butts) -> dict[str, Any]:
@@ -146,6 +153,7 @@ def sizes_text(curve: Sequence[Sized], have_l: float) -> str:
               f"{each.years_lasted:>9} of {each.years}"
               + ("   yours" if each.litres == have_l else "") for each in curve]
     enough = would_do(curve)
-    lines.append(f"Nine years in ten would have lasted with {enough.litres:.0f} L." if enough else
-                 "None of these would have lasted nine years in ten: roofs and pots do not match.")
+    often = "nine years in ten" if years > 1 else "the year"
+    lines.append(f"{enough.litres:.0f} L would have lasted {often}." if enough else
+                 f"None of these would have lasted {often}: roofs and pots do not match.")
     return "\n".join(lines)

@@ -40,8 +40,9 @@ def year_text(year: int, trees: Sequence[TreeYear], names: dict[str, str]) -> st
     learned = [f"{names[each.label]}: {_thirst(each.learned)}" for each in trees if each.learned]
     lines += ["", *(["What your readings told of their thirst:", *learned] if learned else
                     ["Nothing was read of any tree: what each drinks is that of its kind."])]
-    lines += ["", "entered: waterings as entered. poured: what went in, run-off and waterings on "
-              "days without an entry among it. rain: what reached the soil. told: days within "
+    lines += ["", "entered: waterings as entered. poured: what the soil took and a little that "
+              "runs through, likely waterings on days without an entry among it. drunk: what left "
+              "through leaves and soil. rain: what reached the soil. told: days within "
               "three of a watering or walk entered; only of these wanted and harmed count the days "
               "on which it likely wanted water, or suffered.",
               "Estimates, not orders: the tree and the finger decide."]

@@ -5,6 +5,8 @@ import json
 import pytest
 from cli.conftest import Grower
 
+from advisor.balance.members import SD_LN_K_C
+
 MEASURE = ("mix", "measure", "third")
 BOX = ("--litres", "1", "--depth", "80", "--empty", "95")
 
@@ -29,7 +31,8 @@ def state(garden: Grower) -> dict:
 def test_it_says_what_comes_next(garden: Grower) -> None:
     assert "Take a straight-sided pot with holes" in garden.tell(*MEASURE)
     said = garden.tell(*MEASURE, *BOX, "--at", "2026-06-20T08:00")
-    assert "Weigh it dry, 3 times" in said
+    assert "Weigh it dry, pot and all, three times" in said
+    assert "Tell it with --dry GRAMS" in said
     assert "Let it dry bare in a room" in begun(garden)
     dried(garden)
     assert state(garden)["next"] == "keep"
@@ -68,6 +71,8 @@ def test_kept_values_count_at_once(garden: Grower) -> None:
     assert 0.36 < mix.measured_capacity < 0.44
     assert 0.02 < mix.measured_sd < 0.12
     assert mix.measured_k_c_cmh > 0.0
+    assert 0.1 < mix.measured_sd_ln_k_c < SD_LN_K_C  # narrower than that of any mix
+    assert 1.5 < mix.measured_vapour_depth_mm < 8.0
     after = garden.tell("add", "tree", "10", "--outside", "350x250x61")
     assert after.split("holds")[1] != before.split("holds")[1]
     garden.tell("undo")
@@ -87,7 +92,7 @@ def test_a_container_told_again_begins_anew(garden: Grower) -> None:
 def test_on_a_terminal_it_asks_and_keeps_every_answer(
         garden: Grower, request: pytest.FixtureRequest) -> None:
     request.getfixturevalue("somebody_there")  # once the garden is there
-    result = garden.run(*MEASURE, answers="1\n80\n95\n765\n\n")
+    result = garden.run(*MEASURE, answers="1\n80\n95\nindoors\n765\n\n")
     assert result.exit_code == 0, result.output
     assert [w["grams"] for w in json.loads(garden.tell(*MEASURE, "--json"))["weighings"]] == [765.0]
     broken = garden.run(*MEASURE, answers="768\n")  # the keyboard falls silent

@@ -3,6 +3,7 @@
 import csv
 import io
 import json
+import os
 from pathlib import Path
 
 import pytest
@@ -74,6 +75,30 @@ def test_own_empty_pots(demo: Grower) -> None:
             ] == ["old box"]
     demo.tell("undo", "--at", AT)
     assert "blue oval" in demo.tell("pots", "--at", AT)
+
+
+def test_a_garden_that_may_not_be_written_is_read(demo: Grower, monkeypatch) -> None:
+    wanted = demo.tell("potting", "7", "--try", "as now", "--at", AT)
+    monkeypatch.setattr("advisor.cli.working.os.access", lambda path, mode: mode != os.W_OK)
+    assert demo.tell("potting", "7", "--try", "as now", "--at", AT) == wanted
+    assert "Spring" in demo.tell("potting", "7", "--when", "--at", AT)
+    assert "drunk" in demo.tell("year", "2026", "--at", AT)
+
+
+def test_your_own_rounds_count(demo: Grower) -> None:
+    def told() -> dict:
+        return json.loads(demo.run("potting", "7", "--try", "as now", "--json", "--at",
+                                   AT).stdout)
+
+    usual = told()
+    assert not usual["own_rounds"]
+    demo.tell("rounds", "summer", "06:00", "--on", "mon,thu", "--at", AT)
+    own = told()
+    assert own["own_rounds"]
+    assert own["choices"][0]["days_between"][6]["tenth_d"] == 3.0
+    assert own["choices"][0]["waterings_a_year"] < usual["choices"][0]["waterings_a_year"]
+    assert own["choices"][0]["two_waterings_share"] == pytest.approx(
+        usual["choices"][0]["two_waterings_share"], abs=0.1)  # looked at an hour earlier
 
 
 def test_when_to_repot(demo: Grower) -> None:

@@ -3,6 +3,7 @@
 import csv
 import io
 import json
+import os
 from pathlib import Path
 
 import pytest
@@ -54,6 +55,42 @@ def test_it_runs_short(demo: Grower) -> None:
     turns = [each["turn"] for each in told["trees"] if each["rain_litres"] > 0]
     assert max(turns) <= min((each["turn"] for each in told["trees"]
                               if each["rain_litres"] < each["litres"] - 0.01), default=9)
+
+
+def test_a_garden_that_may_not_be_written_is_read(demo: Grower, monkeypatch) -> None:
+    wanted = [demo.tell("rainwater", word, "--at", AT) for word in ("now", "size")]
+    monkeypatch.setattr("advisor.cli.working.os.access", lambda path, mode: mode != os.W_OK)
+    assert [demo.tell("rainwater", word, "--at", AT) for word in ("now", "size")] == wanted
+
+
+def test_today_s_litres_are_those_of_the_round(demo: Grower) -> None:
+    demo.tell("rainwater", "level", "--litres", "100", "--at", AT)
+    said = json.loads(demo.run("morning", "--json", "--at", AT).stdout)["trees"]
+    called = {each["tree"]: each["litres"] for each in said
+              if each["verdict"] in ("water_now", "water_later")}
+    assert {each["tree"]: each["litres"] for each in state(demo)["trees"]} == pytest.approx(
+        called, abs=0.05)
+
+
+def test_lime_haters_come_first_and_pines_last(demo: Grower) -> None:
+    said = demo.tell("rainwater", "now", "--at", AT)
+    order = said[said.index("Who gets rain water first"):]
+    assert order.index("14 (bears no lime)") < order.index("(maple or small pot)")
+    assert order.index("(maple or small pot)") < order.index("(next)")
+    assert order.index("(next)") < order.index("(bears hard water)")
+
+
+def test_feeding_waits_six_weeks_after_repotting(demo: Grower) -> None:
+    """Repotted on 3 September: 15 and 16 are not fed a week later; the line says why."""
+    told = state(demo)["feeding_days"]
+    assert max(each["trees"] for each in told) <= 18
+    assert "none within six weeks of repotting" in demo.tell("rainwater", "now", "--at", AT)
+
+
+def test_alone_it_says_what_now_says(demo: Grower) -> None:
+    assert demo.tell("rainwater", "--at", AT) == demo.tell("rainwater", "now", "--at", AT)
+    assert json.loads(demo.tell("rainwater", "--json", "--at", AT)) == state(demo)
+    assert "behind level" in demo.misused("rainwater", "--at", AT, "level", "--litres", "3")
 
 
 def test_hardness_is_kept(demo: Grower) -> None:

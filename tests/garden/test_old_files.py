@@ -11,7 +11,8 @@ from garden.told import MIX, NOW, POTTED, SITE, pot
 from advisor.errors import Refused
 from advisor.garden import schema
 from advisor.garden.instants import from_seconds, to_seconds
-from advisor.garden.records import Reading, Walk
+from advisor.garden.records import Mix, Reading, Walk
+from advisor.garden.stock import RainButt
 from advisor.garden.store import Garden, Source
 
 HOUR = timedelta(hours=1)
@@ -59,7 +60,23 @@ def second_version(path: Path) -> None:
     connection.close()
 
 
-@pytest.fixture(params=[first_version, second_version], ids=["first", "second"])
+def third_version(path: Path) -> None:
+    """Write the same garden as the third version left it, with a mix and a reading of its own."""
+    second_version(path)
+    connection = sqlite3.connect(path, isolation_level=None)
+    for statement in schema.MIGRATIONS[2]:
+        connection.execute(statement)
+    connection.execute("PRAGMA user_version = 3")
+    connection.execute("INSERT INTO entry (made_at, words) VALUES (?, 'read')", (to_seconds(NOW),))
+    connection.execute("INSERT INTO mix (entry, name, parts, measured_capacity, "
+                       "measured_depth_mm) VALUES (4, 'sand', '[[\"sand\", 1.0]]', 0.34, 100.0)")
+    connection.execute("INSERT INTO reading (entry, tree, at, kind, value, word, note) VALUES "
+                       "(4, '7', ?, 'weight', 5.1, '', '')", (to_seconds(NOW - HOUR),))
+    connection.close()
+
+
+@pytest.fixture(params=[first_version, second_version, third_version],
+                ids=["first", "second", "third"])
 def path(tmp_path, request):
     path = tmp_path / "garden.db"
     request.param(path)
@@ -97,13 +114,13 @@ def test_it_takes_what_is_new(path):
 def test_it_takes_readings_and_walks(path):
     read = Reading("7", NOW, "weight", 6.4)
     with Garden.open(path) as garden:
-        assert garden.knowledge().readings == {"7": ()}
+        before = garden.knowledge().readings["7"]
         with garden.entry(NOW, "read of 7") as entry:
             for record in (MIX, pot("7"), read, Walk(NOW + HOUR / 120)):
                 entry.add(record)
     with Garden.open(path, readonly=True) as garden:
         known = garden.knowledge()
-    assert known.readings["7"] == (read,)
+    assert known.readings["7"] == (*before, read)
     assert known.entry_times[-2:] == (NOW, NOW + HOUR / 120)
 
 
@@ -113,10 +130,37 @@ def test_a_setting_of_the_second_version_stays(tmp_path):
         assert garden.setting("contact") == "b@c.d"
 
 
+def test_a_mix_and_a_reading_of_the_third_version_stay(tmp_path):
+    third_version(tmp_path / "garden.db")
+    with Garden.open(tmp_path / "garden.db") as garden:
+        known = garden.knowledge()
+    sand = known.mixes["sand"]
+    assert (sand.measured_capacity, sand.measured_depth_mm) == (0.34, 100.0)
+    assert (sand.measured_k_c_cmh, sand.measured_sd, sand.measured_sd_ln_k_c,
+            sand.measured_vapour_depth_mm) == (None,) * 4
+    assert [(each.kind, each.value) for each in known.readings["7"]] == [("weight", 5.1)]
+
+
+def test_it_takes_stock_and_measured_mixes(path):
+    own = Mix("own", MIX.parts, measured_capacity=0.5, measured_depth_mm=80.0,
+              measured_k_c_cmh=3e-5, measured_sd=0.06, measured_sd_ln_k_c=0.5,
+              measured_vapour_depth_mm=4.0)
+    with Garden.open(path) as garden:
+        with garden.entry(NOW, "measured") as entry:
+            entry.add(own)
+        with garden.entry(NOW, "a butt") as entry:
+            garden.add_stock(entry.id, RainButt("big", 300.0), NOW)
+    with Garden.open(path, readonly=True) as garden:
+        assert garden.knowledge().mixes["own"] == own
+        assert garden.butts() == {"big": RainButt("big", 300.0)}
+        assert garden.empty_pots() == {}
+
+
 def test_rows_are_still_only_ever_added(path):
     with Garden.open(path) as garden:
         for table in ("weather_source", "weather_block", "gauge", "thermometer", "setting",
-                      "reading", "walk"):
+                      "reading", "walk", "mix", "emptypot", "container", "mixweight",
+                      "rainroof", "rainbutt", "buttlevel"):
             triggers = garden._rows("SELECT count(*) FROM sqlite_master WHERE type = 'trigger' "
                                     "AND tbl_name = ?", (table,))
             assert triggers == [(2,)]

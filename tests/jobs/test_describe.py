@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from scenes import BERLIN, DAY, FIRST, HOUR, known, model, pot, tree
 
+from advisor.balance.members import SD_LN_K_C, Prior, draw
 from advisor.errors import Refused
 from advisor.garden.records import BEARS, FORMS, WALLS, WINDS, Event, Mix, Tree
 from advisor.jobs.describe import ENTERS, WIND, describe, seed_of
@@ -161,6 +162,22 @@ def test_what_the_grower_measured_of_a_mix_goes_before_the_table():
                *tree("2", "pine", FIRST, mix="dry", **INSIDE)]
     assert (model(records, "1").filled.pot.available_l
             > 1.1 * model(records, "2").filled.pot.available_l)
+
+
+def test_how_a_measured_mix_dries_counts_in_every_pot_that_has_it():
+    own = Mix("own", (("akadama", 0.5), ("pumice", 0.5)), measured_capacity=0.5,
+              measured_depth_mm=80.0, measured_k_c_cmh=3e-5, measured_sd=0.06,
+              measured_sd_ln_k_c=0.5, measured_vapour_depth_mm=6.0)
+    records = [own, *tree("1", "pine", FIRST, mix="own", **INSIDE),
+               *tree("2", "pine", FIRST, mix="own", condition="broken down", **INSIDE),
+               *tree("3", "pine", FIRST, mix="own", ball_mix="loamy", ball_share=0.5, **INSIDE)]
+    fresh, old, ball = (model(records, label).filled for label in "123")
+    assert (fresh.pot.vapour_depth_mm, fresh.prior) == (6.0, Prior(3e-5, 0.06, 0.5))
+    assert (old.prior.sd_ln_capacity, old.prior.sd_ln_k_c) == (0.27, SD_LN_K_C)
+    assert ball.pot.vapour_depth_mm == pytest.approx((3.0 * 6.0) ** 0.5)
+    assert made(**INSIDE).filled.pot.vapour_depth_mm == 3.0
+    narrow, wide = (np.log(draw(1, 2, each.prior)[2]).std() for each in (fresh, old))
+    assert narrow == pytest.approx(wide * 0.5 / SD_LN_K_C)
 
 
 # --- the old root ball -----------------------------------------------------------------------

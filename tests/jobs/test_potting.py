@@ -14,7 +14,7 @@ from scenes import hours as spells
 from advisor.balance import layout
 from advisor.errors import Refused
 from advisor.jobs.choices import Known, read_choice
-from advisor.jobs.past_weather import COUNT, EVENING_H, MORNING_H, Stage, kept, waterings
+from advisor.jobs.past_weather import COUNT, Keeper, Stage, kept, poured_l, waterings
 from advisor.jobs.potting import compare, holds_of, interval
 from advisor.pot.shape import OUTLINES
 
@@ -140,8 +140,12 @@ def test_waterings_are_counted_once_each() -> None:
     drawn = np.array([[1.0], [1.0], [1e-5], [0.35]])
     even = replace(happens, noise=np.ones((len(happens.noise), 1)),
                    coin=np.ones((len(happens.coin), 1)))
-    path = kept(here, model, even, (MORNING_H, EVENING_H), drawn)
-    marks = waterings(here, model, even, path.left, drawn)[:, 0]
+    keeper = Keeper(np.isin(here.hour_of_day, (7, 19)))
+    path = kept(model, even, keeper, drawn)
+    marks = waterings(model, even, keeper, path.left, drawn)[:, 0]
+    assert poured_l(model, path.left, marks[:, None], drawn).sum() == pytest.approx(
+        float(path.totals_mm[2:, 0].sum()) * model.filled.pot.surface_m2 * 1.15,
+        rel=0.03)  # but for the hour before
     at = np.flatnonzero(marks)
     assert at.size > 50
     assert path.left[at, 0].min() > 0.98

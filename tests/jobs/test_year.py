@@ -32,6 +32,10 @@ def test_what_comes_in_goes_out_or_stays() -> None:
     assert made.days == 61  # of the local calendar
     assert made.waterings == 59
     assert 5.0 < made.drunk_l < made.poured_l + made.rain_l
+    dry = told([*tree("1", "pine", FIRST), *every(1)], weather=hours(60, rain=False))["1"]
+    assert dry.rain_l == 0.0
+    # all it drank was poured but for what it held at first; .15 runs through
+    assert 0.95 * dry.drunk_l - 2.0 < dry.poured_l / 1.15 < 1.02 * dry.drunk_l
     assert made.month_l.sum() == pytest.approx(made.drunk_l)
     assert made.month_l[[5, 6]].min() > 0
     assert made.month_l[[0, 11]].sum() == 0

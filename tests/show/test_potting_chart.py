@@ -1,10 +1,12 @@
 """The drawing of choices: what is shown of each."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 
-from advisor.garden.records import Mix, Potting
+from advisor.garden.records import DEFAULT_ROUNDS, Mix, Potting, Rounds
 from advisor.jobs.choices import NEVER, Choice
 from advisor.jobs.potting import Compared, Holds, Interval, Moves, Outcome
 from advisor.show.potting_chart import LONGEST_D, drawing, intervals, profile
@@ -20,7 +22,8 @@ def outcome(words="as now", months=None, wet_base_mm=12.0, target=(4.0, 6.0, flo
 
 
 def compared(*outcomes):
-    return Compared(outcomes, (Moves("how much this tree drinks", 1.0, 3.0),), 7, 9, 10.0)
+    return Compared(outcomes, (Moves("how much this tree drinks", 1.0, 3.0),), 7, 9, 10.0,
+                    DEFAULT_ROUNDS, own_rounds=False)
 
 
 @pytest.fixture
@@ -38,6 +41,25 @@ def test_two_panels_a_choice(drawn):
     assert [axes.get_title(loc="left") for axes in figure.axes[:3]] == [
         "1  one", "2  two", "3  three"]
     assert figure._suptitle.get_text() == "7 pine, wall"
+
+
+def test_the_deepest_pot_is_seen_to_its_top(drawn):
+    shallow = outcome()
+    deep = replace(shallow, holds=replace(shallow.holds, soil_depth_mm=120.0))
+    for order in ((shallow, deep), (deep, shallow)):
+        tops = [axes.get_ylim()[1] for axes in drawn(*order).axes[:2]]
+        assert tops == pytest.approx([124.8, 124.8])
+
+
+def test_it_says_whose_rounds_they_are():
+    usual = compared(outcome())
+    said = compared_text("7", usual)
+    assert ("those of a garden that tells no others (advisor rounds): spring 07:00; summer 07:00, "
+            "19:00; autumn 07:00; winter 10:00 on sat.") in said
+    own = replace(usual, rounds=(Rounds("summer", ("06:00",)),), own_rounds=True)
+    assert "your own: summer 06:00." in compared_text("7", own)
+    told = compared_document("7", None, own)
+    assert (told["own_rounds"], told["rounds"][0]["times"]) == (True, ["06:00"])
 
 
 def test_days_between_waterings_stand_at_their_months(drawn):
