@@ -65,4 +65,4 @@ class Bench:
 
     @staticmethod
     def _at(what: np.uint64, k: int) -> int:
-        return int(layout.row(what, np.uint64(k)))
+        return int(lines.row(what, np.uint64(k)))

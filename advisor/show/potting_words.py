@@ -166,7 +166,7 @@ def windows_text(title: str, windows: Sequence[Window]) -> str:
         years = f"{window.years} years" if window.years > 1 else "one year"
         lines += ["", f"{window.season.capitalize()} ({window.custom}), from {years}:",
                   f"  {_span(window)}"]
-        lines += [f"  week of {_date(week):<13}{week.warm_weeks:3.0f} warm weeks ahead, "
+        lines += [f"  week of {_date(week):<13}{int(week.warm_weeks):3d} warm weeks ahead, "
                   f"{week.warmth_cd:4.0f} degree-days, {_frost(window, week)}"
                   + (f": {'; '.join(week.against)}" if week.against else "; would do")
                   for week in window.weeks]
