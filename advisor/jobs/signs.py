@@ -188,7 +188,12 @@ def hot_rule(left: Left, plan: Plan, past: Past, signs: Signs,
                               float(before[odd].mean()), float(harmed[odd].mean())))
         if best is None or (harmed[even].mean(), extra) < best[:2]:
             best = (float(harmed[even].mean()), extra, rule)
-    return best[2] if best and _held(best[2].tested) else None
+    return best[2] if best and _helped(best[2].tested) else None
+
+
+def _helped(tested: Tested) -> bool:
+    """Whether a rule prevented harm on the years it was not found on, where there was any."""
+    return tested.harmed_with < tested.harmed_without or tested.harmed_without == 0.0
 
 
 def _harmed(past: Past, mask: Flags, calls: Flags, bench: Sequence[int]) -> Flags:
@@ -241,7 +246,7 @@ def rain_rule(left: Left, plan: Plan, past: Past, signs: Signs,
         return None
     even, odd = _halves(past)
     mask = planned(plan, len(left.kept), past.span.end + 1)
-    trees = [i for i in range(len(left.kept)) if mask[i].any()
+    trees = [i for i in range(len(left.kept)) if mask[i].any() and not past.kept[i].floor_until
              and not under[i].harm[even].any()]
     busy = np.asarray(mask.any(axis=0))
     gauge = _since_visits(signs, busy)
@@ -252,8 +257,7 @@ def rain_rule(left: Left, plan: Plan, past: Past, signs: Signs,
             continue
         tried = _all_spared(past, mask, wet, trees)
         marked = [(i, each) for i, each in zip(trees, tried, strict=True)
-                  if not each.harm[even].any() and each.spare[even].min() >= min(
-                      ROOM, float(under[i].spare[even].min()))]
+                  if not each.harm[even].any() and each.spare[even].min() >= ROOM]
         saved = sum(float((wet & mask[i][:, None])[:, even].sum()) for i, _ in marked)
         if marked and saved > 0.0 and (best is None or saved > best[0]):
             best = saved, _rain_told(left, past, over_mm, marked, (mask, wet, odd, under))

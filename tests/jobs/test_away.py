@@ -142,7 +142,7 @@ def test_a_plan_too_thin_gets_a_hot_rule_that_saves(left: tuple[Left, AwaySky, B
     garden, away, begun = left
     past = under_past_years(garden, away, begun)
     assert past is not None
-    thin = by_hand(garden, [2, 4, 6, 8, 10])
+    thin = by_hand(garden, [2, 4, 6, 8])
     _, under = risks(garden, thin, past)
     seen = signs.seen(past, away)
     rule = signs.hot_rule(garden, thin, past, seen, under)
