@@ -20,8 +20,9 @@ from advisor.garden.records import (
 )
 from advisor.garden.rows import CODECS
 from advisor.jobs.almanac import Almanac, Told
-from advisor.jobs.describe import OPEN_PLACE, TreeModel, describe
+from advisor.jobs.describe import TreeModel, describe
 from advisor.jobs.morning import Worked, morning
+from advisor.jobs.named import OPEN_PLACE
 from advisor.jobs.sky import Hours, Sky, sky_of
 
 HOUR = timedelta(hours=1)

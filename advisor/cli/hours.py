@@ -13,7 +13,7 @@ from advisor.garden.derived import SITE
 from advisor.garden.knowledge import Knowledge
 from advisor.garden.lead import errors_by_lead
 from advisor.garden.records import Place, Site
-from advisor.jobs.describe import OPEN_PLACE, seed_of
+from advisor.jobs.named import OPEN_PLACE, seed_of
 from advisor.jobs.sky import HOUR_S, Hours, Sky, sky_of
 from advisor.jobs.ways import Foretold
 

@@ -162,7 +162,7 @@ def _fitted(desk: Desk, mix: Mix, container: Container, weights: list[MixWeight]
 def _air(desk: Desk, since: datetime) -> "NDArray[Any]":
     """Give the hours of ET0 in the open from an instant on."""
     from advisor.cli.hours import refresh
-    from advisor.jobs.describe import OPEN_PLACE
+    from advisor.jobs.named import OPEN_PLACE
 
     refresh(desk.garden, desk.knowledge.site, desk.knowledge.places.values(), desk.at)
     hours = desk.garden.hours(OPEN_PLACE.name)

@@ -99,7 +99,7 @@ def _et0(sky: "Sky", part: slice) -> tuple["Times", "Spread"]:
     """Give start and end of each local day, and its ET0 in the open with its spread."""
     import numpy as np
 
-    from advisor.jobs.describe import OPEN_PLACE
+    from advisor.jobs.named import OPEN_PLACE
     from advisor.show.charts import Spread
 
     day = sky.day[part]

@@ -16,8 +16,8 @@ from advisor.cli.progress import progress
 from advisor.garden.derived import Belief, Projection
 from advisor.garden.knowledge import Knowledge
 from advisor.garden.store import Garden
-from advisor.jobs.describe import seed_of
 from advisor.jobs.morning import Round, Worked, morning
+from advisor.jobs.named import seed_of
 from advisor.jobs.outlook import Outlook, stored_outlook
 from advisor.jobs.recovery import ends_at
 from advisor.jobs.rounds import rounds_between

@@ -10,7 +10,6 @@ from typing import Any, Self
 
 from advisor.errors import Refused
 from advisor.garden import schema
-from advisor.garden.copies import last_good
 
 _HEADER = struct.Struct(">16s44xI4xI28x")  # magic, user_version, application_id
 _MAGIC = b"SQLite format 3\x00"
@@ -42,6 +41,8 @@ def _refusal(where: Path, told: tuple[str, str, str]) -> Refused:
 
 def damaged(where: Path) -> Refused:
     """Give the refusal of a damaged file; it names the last good copy where there is one."""
+    from advisor.garden.copies import last_good
+
     what, limit, do = _DAMAGED
     if copy := last_good(where):
         do = (f"`advisor restore` puts back the last good copy, {copy.path.name}, with all that "

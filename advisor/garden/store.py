@@ -8,11 +8,10 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from pathlib import Path
 from types import MappingProxyType
-from typing import Any, Final, Self
+from typing import TYPE_CHECKING, Any, Final, Self
 
 from advisor.errors import Refused
-from advisor.garden import rules, schema
-from advisor.garden.backup import bring_up_to_date
+from advisor.garden import schema
 from advisor.garden.derived import Belief, DerivedStore, Projection
 from advisor.garden.file import connect, look_at, told, whole
 from advisor.garden.instants import from_seconds, to_seconds
@@ -33,6 +32,9 @@ from advisor.garden.rows import CODECS
 from advisor.garden.schema import migrate, refuse_older
 from advisor.garden.stock import StockStore
 from advisor.garden.weather_store import Source, WeatherStore
+
+if TYPE_CHECKING:
+    from advisor.garden import rules
 
 __all__ = ["Belief", "Draft", "Entry", "Garden", "Knowledge", "Projection", "Source"]
 
@@ -71,6 +73,8 @@ class Draft:
             The record names what is not known, or says what cannot be; the whole entry
             is left out unless the caller catches this.
         """
+        from advisor.garden import rules
+
         record = rules.resolved(record, self._names, self._made_at)
         codec = CODECS[type(record)]
         self._garden._connection.execute(codec.insert, (self.id, *codec.encode(record)))
@@ -98,6 +102,8 @@ class Garden(WeatherStore, DerivedStore, StockStore, PlanStore):
         Refused
             There is a file already, it cannot be made there, or the site cannot be.
         """
+        from advisor.garden import rules
+
         path = Path(path)
         rules.resolved(site, rules.Names(), made_at)
         exists = Refused("garden file", f"there is one already at {path}",
@@ -146,7 +152,9 @@ class Garden(WeatherStore, DerivedStore, StockStore, PlanStore):
                 connection.execute("SELECT count(*) FROM sqlite_master").fetchone()
                 if readonly:
                     refuse_older(connection, str(path), schema.MIGRATIONS)
-                else:
+                elif schema.version(connection) != len(schema.MIGRATIONS):
+                    from advisor.garden.backup import bring_up_to_date
+
                     bring_up_to_date(path, connection)
             except BaseException:
                 connection.close()
@@ -295,7 +303,9 @@ class Garden(WeatherStore, DerivedStore, StockStore, PlanStore):
             rows = self._rows(f"{where} AND at >= ? AND at <= ? ORDER BY at, id", span)
         return codec.decode(rows, spelled)
 
-    def _names(self) -> rules.Names:
+    def _names(self) -> "rules.Names":
+        from advisor.garden import rules
+
         names = rules.Names()
         with whole(self.path):
             if sites := self._live(Site):

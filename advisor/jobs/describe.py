@@ -3,7 +3,6 @@
 Words become numbers here and in the tables of the floors below, nowhere else.
 """
 
-import hashlib
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime, timedelta
@@ -16,17 +15,14 @@ from numpy.typing import NDArray
 from advisor.demand import groups, plant, surface
 from advisor.demand.groups import Bears, Group
 from advisor.garden.knowledge import Knowledge
-from advisor.garden.records import Event, Place, Potting, Reading, Tree
+from advisor.garden.records import Event, Potting, Reading, Tree
+from advisor.jobs.named import is_small, seed_of
 from advisor.jobs.recovery import CHANGE_OVER_DAYS, LATER_LIMIT, Recovery, recovery_of
 from advisor.jobs.shapes import Filled, ball_mix_name, fill
 
 #: How readily water enters, on η of the wetting rule [J]: stands .4-.8, runs off .1-.4.
 ENTERS: Final[Mapping[str, float]] = {"sinks": 1.0, "stands": 0.6, "runs off": 0.25}
 WIND: Final[Mapping[str, float]] = {"open": 1.0, "half": 0.75, "sheltered": 0.5}
-#: Where a tree stands whose place nobody told.
-OPEN_PLACE: Final = Place("(no place told)")
-#: Less soil than this counts as a small pot, whatever it is called [L] [J; .5-1].
-SMALL_POT_L: Final = 0.7
 #: A tree that must not be lost is called at half the chance [J].
 MUST_NOT_LOSE: Final = 0.5
 
@@ -107,12 +103,6 @@ class TreeModel:
         return _filled(knowledge, self.label, self.potting, angle_deg)
 
 
-def seed_of(*words: str) -> int:
-    """Give a seed that is always the same for the same words."""
-    digest = hashlib.blake2b("\x1f".join(words).encode(), digest_size=8).digest()
-    return int.from_bytes(digest, "big") >> 1
-
-
 def describe(knowledge: Knowledge, label: str, at: datetime) -> TreeModel | None:
     """Put one tree into numbers as it stands at an instant; None where it has no pot by then.
 
@@ -141,11 +131,6 @@ def describe(knowledge: Knowledge, label: str, at: datetime) -> TreeModel | None
         seed=seed_of("tree", label.casefold()),
         potting_seed=seed_of("potting", label.casefold(), potting.at.isoformat()),
     )
-
-
-def is_small(potting: Potting, soil_l: float) -> bool:
-    """Whether a pot counts as small: by its form, or by its soil [L]."""
-    return potting.form == "small pot" or soil_l < SMALL_POT_L
 
 
 def _filled(knowledge: Knowledge, label: str, potting: Potting, tip_deg: float) -> Filled:

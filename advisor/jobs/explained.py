@@ -17,10 +17,11 @@ from advisor.jobs import recovery as recovering
 from advisor.jobs.almanac import Almanac, Told
 from advisor.jobs.carry import Point, advance, beginning, course_of
 from advisor.jobs.changing import Case, Change, changes
-from advisor.jobs.describe import OPEN_PLACE, TreeModel
+from advisor.jobs.describe import TreeModel
 from advisor.jobs.followed import model_of
 from advisor.jobs.judge import When
 from advisor.jobs.morning import Round, TreeVerdict
+from advisor.jobs.named import OPEN_PLACE
 from advisor.jobs.observed import observed
 from advisor.jobs.rests import last_hour
 from advisor.jobs.sky import Sky

@@ -13,7 +13,8 @@ from advisor.balance.run import Forcing
 from advisor.demand import plant, season, surface
 from advisor.demand.plant import Crown
 from advisor.jobs.almanac import Days, Told
-from advisor.jobs.describe import OPEN_PLACE, TreeModel
+from advisor.jobs.describe import TreeModel
+from advisor.jobs.named import OPEN_PLACE
 from advisor.jobs.rounds import rounds_between
 from advisor.jobs.sky import Sky
 

@@ -12,9 +12,7 @@ from advisor.demand import groups
 from advisor.garden.derived import Belief
 from advisor.garden.knowledge import Knowledge
 from advisor.garden.records import Place
-from advisor.jobs.almanac import Almanac, Told
 from advisor.jobs.beside import HEAVY_L, Beside, Kind, beside
-from advisor.jobs.describe import describe, is_small
 from advisor.jobs.judge import (
     LEAVE,
     LOOK_FIRST,
@@ -24,13 +22,14 @@ from advisor.jobs.judge import (
     judge,
     settled,
 )
+from advisor.jobs.named import is_small
 from advisor.jobs.outlook import FROZEN, After, Outlook
 from advisor.jobs.recovery import Recovery, recovery_of
-from advisor.jobs.rests import digest, outlook_digest
 from advisor.jobs.rounds import next_rounds
 from advisor.jobs.sky import Sky
 
 if TYPE_CHECKING:
+    from advisor.jobs.almanac import Told
     from advisor.jobs.carry import Carried
 
 T = TypeVar("T")
@@ -154,13 +153,17 @@ class _Desk:
         self._digests: dict[str, str] = {}
 
     @cached_property
-    def told(self) -> Told:
+    def told(self) -> "Told":
         """Give what carrying on rests on."""
+        from advisor.jobs.almanac import Almanac, Told
+
         knowledge = self._whole()
         return Told(knowledge, Almanac(self._sky, knowledge.site.latitude_deg), self._at)
 
     def digest(self, label: str) -> str:
         """Give the digest of everything an outlook made now rests on."""
+        from advisor.jobs.rests import outlook_digest
+
         if label not in self._digests:
             self._digests[label] = outlook_digest(label, self.told)
         return self._digests[label]
@@ -170,6 +173,7 @@ class _Desk:
         if not labels:
             return []
         from advisor.jobs.carry import Look, carry  # loads numba
+        from advisor.jobs.describe import describe
 
         when = self._when
         first, second = (when.hour(at) + 1 for at in when.rounds[:2])
@@ -202,8 +206,10 @@ class _Desk:
         return side_by_side(one, labels)
 
 
-def holding(label: str, told: Told, beliefs: Beliefs) -> Belief | None:
+def holding(label: str, told: "Told", beliefs: Beliefs) -> Belief | None:
     """Give the newest belief that still holds and lies in the present potting."""
+    from advisor.jobs.rests import digest
+
     potting = told.knowledge.potting_of(label, told.at)
     assert potting is not None
     for belief in beliefs(label, told.sky.midnight(told.at)):

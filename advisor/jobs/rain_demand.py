@@ -8,7 +8,8 @@ from numpy.typing import NDArray
 
 from advisor.balance.members import MEMBERS, shares
 from advisor.jobs.choices import Choice
-from advisor.jobs.describe import describe, is_small
+from advisor.jobs.describe import describe
+from advisor.jobs.named import is_small
 from advisor.jobs.past_weather import Stage, drawn_of, kept, poured_l, waterings
 from advisor.jobs.rainwater import Roof, caught_l, turn
 from advisor.jobs.sky import Sky

@@ -5,7 +5,7 @@ from typing import Final
 
 from advisor import __version__
 from advisor.jobs.almanac import FIRST_WEEK_DAYS, SEEN, Told
-from advisor.jobs.describe import OPEN_PLACE, seed_of
+from advisor.jobs.named import OPEN_PLACE, seed_of
 from advisor.jobs.recovery import ends_at
 
 HORIZON_DAYS: Final = 9  # of the days after today that are foreseen [J]

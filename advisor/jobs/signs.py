@@ -15,8 +15,8 @@ from advisor.balance.members import MEMBERS
 from advisor.jobs.away import Left
 from advisor.jobs.away_replay import Past, Trial, planned, trial
 from advisor.jobs.away_sky import AwaySky
-from advisor.jobs.describe import OPEN_PLACE
 from advisor.jobs.morning import side_by_side
+from advisor.jobs.named import OPEN_PLACE
 from advisor.jobs.plan_case import Plan
 from advisor.jobs.ways import hours_of
 

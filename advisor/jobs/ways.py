@@ -258,7 +258,7 @@ def _ways_today(coming: Coming, factor: Floats, here: slice) -> tuple[Floats, Fl
     wet = unknown & (coming.rain_mm[here] > 0.0)
     lead = np.zeros(coming.dates.size)
     np.maximum.at(lead, day, coming.lead_d[here])
-    for i in np.unique(day[wet]):
+    for i in np.flatnonzero(np.bincount(day[wet])):  # np.unique would load masked arrays
         rain[wet & (day == i)] *= rain_factor(int(coming.dates[i].astype(np.int64)), lead[i])
     return et0, rain
 

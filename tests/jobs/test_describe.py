@@ -9,7 +9,8 @@ from scenes import BERLIN, DAY, FIRST, HOUR, known, model, pot, tree
 from advisor.balance.members import SD_LN_K_C, Prior, draw
 from advisor.errors import Refused
 from advisor.garden.records import BEARS, FORMS, WALLS, WINDS, Event, Mix, Tree
-from advisor.jobs.describe import ENTERS, WIND, describe, seed_of
+from advisor.jobs.describe import ENTERS, WIND, describe
+from advisor.jobs.named import seed_of
 from advisor.jobs.shapes import BALL_SHARE, SLAB_MOUND_MM, ball_mix_name, shape_of
 
 INSIDE = {"inside_mm": (300.0, 200.0), "soil_depth_mm": 80.0}

@@ -28,9 +28,10 @@ from advisor.garden.rows import CODECS
 from advisor.jobs import air
 from advisor.jobs.almanac import Almanac, Told
 from advisor.jobs.carry import advance, beginning, course_of, drawn_members
-from advisor.jobs.describe import OPEN_PLACE, describe
+from advisor.jobs.describe import describe
 from advisor.jobs.judge import LEAVE, WATER_NOW, When, judge
 from advisor.jobs.morning import morning
+from advisor.jobs.named import OPEN_PLACE
 from advisor.jobs.rounds import rounds_between
 from advisor.jobs.sky import Hours, sky_of
 from advisor.jobs.summary import outlook_of
