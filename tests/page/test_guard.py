@@ -115,7 +115,7 @@ def test_waits_double_up_to_the_longest_and_all_phones_together_end() -> None:
 @pytest.mark.parametrize("forged", [
     "nonsense", "eyJwYWlyZWQiOnRydWV9.aaaa.bbbb",
     str(URLSafeTimedSerializer("guessed", salt="cookie-session").dumps(
-        {"paired": True, "id": "x"}))])
+        {"paired": True, "id": "x"}))], ids=["nonsense", "made up", "another key"])
 def test_a_forged_cookie_is_worth_nothing(lan: Home, forged: str) -> None:
     phone = lan.phone()
     phone.client.set_cookie("advisor", forged, domain="127.0.0.1")
