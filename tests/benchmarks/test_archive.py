@@ -4,13 +4,12 @@ pytest tests/benchmarks/test_archive.py -s
 """
 
 import json
-import subprocess
-import sys
 import time
 from datetime import UTC, datetime
 from pathlib import Path
 
 import numpy as np
+from benchmarks.told import peak_mb, seconds_to_import, tell
 
 from advisor.garden.records import Place, Site
 from advisor.garden.store import Garden, Source
@@ -58,18 +57,12 @@ def stored(body: bytes, path: Path) -> float:
         return time.perf_counter() - began
 
 
-def imported() -> float:
-    began = time.perf_counter()
-    subprocess.run([sys.executable, "-c", "import pandas, pvlib"], check=True)
-    return time.perf_counter() - began
-
-
 def test_a_year_of_archive_is_stored_while_libraries_load(tmp_path: Path) -> None:
     body = year()
     took = [stored(body, tmp_path / f"{k}.db") for k in range(TIMES)]
-    beside = [imported() for _ in range(TIMES)]
-    print(f"\na year of archive {min(took):.2f} s, import pandas, pvlib {min(beside):.2f} s, "
-          f"{min(took) / min(beside):.2f} x")
+    beside = [seconds_to_import("pandas", "pvlib") for _ in range(TIMES)]
+    tell("a year of archive parsed, checked, stored", min(took) / min(beside), "x",
+         beside=f"import pandas, pvlib, {min(beside):.2f} s", bar="1.0 x", peak_mb=peak_mb())
     with Garden.open(tmp_path / "0.db") as garden:
         assert len(garden.weather(NOW.replace(year=2024), NOW)["hour"]) == 8760
 
@@ -87,6 +80,8 @@ def test_twelve_places_of_sixteen_days_are_worked_out() -> None:
             began = time.perf_counter()
             worked = work_out(SITE, places, hours)
             took.append(time.perf_counter() - began)
-        print(f"\n{PLACES} places x {days} days: {min(took):.2f} s")
+        tell(f"ET0 and radiation, {PLACES} places x {days} days",
+             min(took) / seconds_to_import("pandas", "pvlib"), "x",
+             beside="import pandas, pvlib", bar="0.3 s" if days == 16 else "", peak_mb=peak_mb())
         assert len(worked.places) == PLACES
         assert all(np.isfinite(place["et0_mm"]).all() for place in worked.places.values())

@@ -13,6 +13,7 @@ from types import ModuleType
 
 import numpy as np
 import pytest
+from benchmarks.told import tell
 
 from advisor.demand import air, radiation
 from advisor.demand.et0 import daily_et0
@@ -62,7 +63,8 @@ def test_a_million_days_beside_refet() -> None:
     told = days()
     assert np.abs(ours(told) - np.maximum(of_refet(refet, told), 0.0)).max() < 0.003
     mine, theirs = in_turns(lambda: ours(told), lambda: of_refet(refet, told))
-    print(f"\n{mine:.3f} s, refet {theirs:.3f} s: {mine / theirs:.2f} of its time")
+    tell("a million days of ET0", mine / theirs, "x", beside=f"refet, {1000 * theirs:.0f} ms",
+         bar="1.0 x")
 
 
 def test_a_million_days_beside_pyet() -> None:
@@ -83,6 +85,6 @@ def test_a_million_days_beside_pyet() -> None:
 
     part = {name: frame[name].to_numpy() for name in told}
     mine, theirs = in_turns(lambda: ours(part), of_pyet)
-    print(f"\n{share * mine:.3f} s, pyet {share * theirs:.3f} s for a million days: "
-          f"{theirs / mine:.1f} times as fast")
+    tell("a million days of ET0", f"1/{theirs / mine:.0f}", "x",
+         beside=f"pyet, {1000 * share * theirs:.0f} ms", bar="1/20 x")
     assert len(ours(part)) == len(frame)

@@ -12,6 +12,7 @@ from dataclasses import replace
 import numba
 import numpy as np
 import pytest
+from benchmarks.told import peak_mb, tell
 from soils import THIRDS, dry_days, filled, straight, task
 
 from advisor.balance import layout
@@ -75,7 +76,9 @@ def test_two_hundred_trees(benchmark: object) -> None:
     benchmark.pedantic(run_all, args=(tasks,), rounds=5, iterations=1)  # type: ignore[attr-defined]
     seconds = benchmark.stats.stats.min  # type: ignore[attr-defined]
     rate, bare = layer_hours(tasks) / seconds, bare_layer_hours_per_second()
-    print(f"\n{rate / 1e6:.0f} million layer-hours a second, {rate / bare:.2f} of one bare loop")  # noqa: T201
+    tell("kernel, 200 trees x 64 x 240 h", rate / 1e6, "million layer-hours/s",
+         beside=f"{rate / bare:.2f} of a bare loop with the same sums on one core",
+         bar="100 million", peak_mb=peak_mb())
     assert layer_hours(tasks) == 200 * MEMBERS * HOURS * 8
 
 
@@ -91,7 +94,7 @@ def seconds_a_tree(trees: int, rounds: int) -> float:
 
 def test_growth_to_a_hundred_times_the_trees() -> None:
     small, large = seconds_a_tree(20, 30), seconds_a_tree(2000, 3)
-    print(f"\n20 -> 2000 trees: {large / small:.2f} times the time a tree")  # noqa: T201
+    tell("kernel, time a tree, 2,000 trees", large / small, beside="20 trees", bar="1.1")
     assert small > 0.0
 
 
@@ -104,5 +107,6 @@ def test_growth_to_very_many_trees() -> None:
         small.append(seconds_a_tree(20, 10))
         large.append(seconds_a_tree(batch, 1))
     ratio = statistics.fmean(large) / statistics.fmean(small)
-    print(f"\n20 -> {batch * len(large)} trees: {ratio:.2f} times the time a tree")  # noqa: T201
+    tell(f"kernel, time a tree, {batch * len(large):,} trees", ratio, beside="20 trees",
+         bar="1.1", peak_mb=peak_mb())
     assert len(large) * batch >= many // batch * batch

@@ -8,6 +8,7 @@ from dataclasses import replace
 from datetime import UTC, datetime
 
 import numpy as np
+from benchmarks.told import peak_mb, seconds_to_import, tell
 from scenes import DAY, hours, known, sky, tree
 
 from advisor.jobs.choices import Known, read_choice
@@ -33,6 +34,7 @@ def test_six_choices_ten_years_eight_guesses() -> None:
     start = time.perf_counter()
     found = compare(stage, choices)
     took = time.perf_counter() - start
-    print(f"\n{len(found.outcomes)} choices, {found.years:.0f} years, {COUNT} guesses each: "
-          f"{took:.1f} s (wanted: 20 s)")
+    beside = seconds_to_import("pandas")
+    tell(f"{len(found.outcomes)} choices x {found.years:.0f} years x {COUNT}", took, "s",
+         beside=f"{took / beside:.0f} times import pandas", bar="20 s", peak_mb=peak_mb())
     assert len(found.outcomes) == len(CHOICES)

@@ -1,7 +1,7 @@
 """The morning round as a whole process beside `import pandas`; no time is asserted.
 
 pytest tests/benchmarks/test_round.py -s
-ADVISOR_MANY_TREES=2000 pytest tests/benchmarks/test_round.py -s -k growth     (minutes: every
+ADVISOR_GARDEN_TREES=2000 pytest tests/benchmarks/test_round.py -s -k growth     (minutes: every
 tree is followed from its first weather; test_kernel.py has the growth of the kernel alone)
 
 Two hundred trees, on weather that is stored: with nothing changed since the last round, after
@@ -19,6 +19,7 @@ from pathlib import Path
 
 import pytest
 from benchmarks.gardens import make, read
+from benchmarks.told import AS_INSTALLED, seconds_to_import, tell
 
 from advisor.garden import example
 
@@ -35,9 +36,6 @@ most = resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss / 1024
 print(json.dumps([code, seconds, most]))
 """
 PANDAS = (sys.executable, "-c", "import pandas")
-#: Both as an installed package is: its modules compiled, whatever the shell says of that.
-AS_INSTALLED = {name: value for name, value in os.environ.items()
-                if name != "PYTHONDONTWRITEBYTECODE"}
 
 
 def advisor(path: Path, *args: str) -> tuple[str, ...]:
@@ -57,8 +55,9 @@ def run(command: tuple[str, ...]) -> tuple[float, float]:
 def report(name: str, mine: list[tuple[float, float]], pandas: list[tuple[float, float]]) -> None:
     seconds, theirs = (statistics.median(each[0] for each in runs) for runs in (mine, pandas))
     most = max(each[1] for each in mine)
-    print(f"\n{name}: {1000 * seconds:.0f} ms, import pandas {1000 * theirs:.0f} ms, "
-          f"ratio {seconds / theirs:.2f}, peak {most:.0f} MB")
+    tell(f"round of 200 trees, {name}", seconds / theirs, "x",
+         beside=f"import pandas, {1000 * theirs:.0f} ms",
+         bar="1.0 x" if name.endswith("nothing changed") else "4.0 x", peak_mb=most)
 
 
 @pytest.fixture(scope="module")
@@ -122,11 +121,21 @@ def test_after_new_weather(garden: Path, tmp_path: Path) -> None:
 
 
 def test_growth_with_the_number_of_trees(tmp_path: Path) -> None:
-    counts = [20, 200, *([int(os.environ["ADVISOR_MANY_TREES"])]
-                          if "ADVISOR_MANY_TREES" in os.environ else [])]
+    counts = [20, 200, *([int(os.environ["ADVISOR_GARDEN_TREES"])]
+                          if "ADVISOR_GARDEN_TREES" in os.environ else [])]
     for count in counts:
         path = tmp_path / f"{count}.db"
         make(path, count, watered_days=2)
         anew, again = (run(advisor(path, "morning", "--at", AT, "--json")) for _ in range(2))
-        print(f"\n{count} trees: {1000 * anew[0] / count:.2f} ms a tree anew, "
-              f"{1000 * again[0] / count:.2f} unchanged, peak {anew[1]:.0f} MB")
+        tell(f"round of {count} trees, all anew", 1000 * anew[0] / count, "ms a tree",
+             beside=f"unchanged {1000 * again[0] / count:.2f} ms", peak_mb=anew[1])
+
+
+def test_a_year_worked_out_anew(tmp_path: Path) -> None:
+    """Every tree from the first hour of weather, with nothing kept of what was worked out."""
+    path = tmp_path / "year.db"
+    make(path, TREES)
+    seconds, most_mb = run(advisor(path, "morning", "--at", "2026-12-22T12:00+00:00"))
+    beside = seconds_to_import("pandas")
+    tell(f"{TREES} trees x 355 days anew", seconds, "s",
+         beside=f"{seconds / beside:.0f} times import pandas", bar="30 s", peak_mb=most_mb)
