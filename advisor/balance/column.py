@@ -87,17 +87,8 @@ def _fill(w: Any, n: Any, lanes: Any, soil: Any, rest: Any, enters: float) -> No
 
 
 @compiled
-def pour(
-    works: Any,
-    n: Any,
-    lanes: Any,
-    soil: Any,
-    rest: Any,
-    layers: Any,
-    water_mm: float,
-    goes: int,
-    enters: float,
-) -> None:
+def pour(works: Any, n: Any, lanes: Any, soil: Any, rest: Any, layers: Any, water_mm: float,
+         goes: int, enters: float) -> None:
     """Water the CHOSEN lanes of every column: `water_mm` in one go, or two goes until it ran."""
     flux, wanted, chosen = lane_row(FLUX), lane_row(SUPPLY), lane_row(CHOSEN)
     for c in range(works.shape[0]):
@@ -132,35 +123,17 @@ def _rain(w: Any, lanes: Any, into: Any, now: Any, falls: Any) -> None:
 
 
 @compiled
-def dry_an_hour(
-    works: Any,
-    n: Any,
-    lanes: Any,
-    soil: Any,
-    tables: Any,
-    rest: Any,
-    layers: Any,
-    pot: Any,
-    now: Any,
-    falls: Any,
-) -> None:
+def dry_an_hour(works: Any, n: Any, lanes: Any, soil: Any, tables: Any, rest: Any, layers: Any,
+                pot: Any, now: Any, falls: Any) -> None:
     """Rain, drainage, evaporation, uptake and capillary flow of one hour, in this order."""
     w0, flux, noise = works[0], lane_row(FLUX), lane_row(NOISE)
+    take = TAKE_DRIZZLE if now[DRIZZLE] > 0.0 else TAKE
     for c in range(works.shape[0]):
         w, share = works[c], soil[c, SHARE]
         if now[RAIN] > 0.0:
             _rain(w, lanes, flux, now, falls)
             add_to(works, lanes, IN, c, FLUX, share)
-            wet(
-                w,
-                n,
-                lanes,
-                soil[c],
-                rest[c],
-                layers,
-                TAKE_DRIZZLE if now[DRIZZLE] > 0.0 else TAKE,
-                pot[ENTERS],
-            )
+            wet(w, n, lanes, soil[c], rest[c], layers, take, pot[ENTERS])
             add_to(works, lanes, RUN_OFF, c, FLUX, share)
         drain(w, n, lanes, soil[c], rest[c])
         add_to(works, lanes, RUN_OFF, c, LOST, share)
@@ -191,55 +164,40 @@ def _choose(w: Any, lanes: Any, pot: Any) -> None:
 
 
 @compiled
-def _hours(
-    works: Any,
-    n: Any,
-    lanes: Any,
-    soil: Any,
-    tables: Any,
-    rest: Any,
-    layers: Any,
-    pot: Any,
-    forcing: Any,
-    day: Any,
-    noise: Any,
-    coin: Any,
-    rain: Any,
-    out: Any,
-) -> None:
+def _look(works: Any, n: Any, lanes: Any, soil: Any, layers: Any) -> None:
+    """Work out the share of water left and the dry depth as they are now."""
+    water_left(works, n, lanes, soil, layers)
+    dry_depth(works[0], n, lanes, soil[0], layers)
+
+
+@compiled
+def _told(works: Any, n: Any, lanes: Any, soil: Any, rest: Any, layers: Any, enters: float,
+          now: Any) -> None:
+    """Pour what was told for this hour, over every member."""
+    if now[POUR] > 0.0 or now[FILL] > 0.0:
+        for j in range(lanes):
+            works[0, lane_row(CHOSEN) + j] = 1.0
+        goes = 2 if now[FILL] > 0.0 else 1
+        pour(works, n, lanes, soil, rest, layers, now[POUR], goes, enters)
+
+
+@compiled
+def _hours(works: Any, n: Any, lanes: Any, soil: Any, tables: Any, rest: Any, layers: Any,
+           pot: Any, forcing: Any, day: Any, noise: Any, coin: Any, rain: Any, out: Any) -> None:
     """Carry one block of members through all hours; see `run_hours`."""
-    w0 = works[0]
-    keep = out.shape[1] > 0
+    w0, keep = works[0], out.shape[1] > 0
     for t in range(forcing.shape[0]):
         now = forcing[t]
-        maybe = now[MAYBE] > 0.0
         for j in range(lanes):
             w0[lane_row(NOISE) + j] = noise[day[t], j]
             w0[lane_row(COIN) + j] = coin[day[t], j]
-        if now[POUR] > 0.0 or now[FILL] > 0.0:
-            for j in range(lanes):
-                w0[lane_row(CHOSEN) + j] = 1.0
-            pour(
-                works,
-                n,
-                lanes,
-                soil,
-                rest,
-                layers,
-                now[POUR],
-                2 if now[FILL] > 0.0 else 1,
-                pot[ENTERS],
-            )
-        if keep or maybe:
-            water_left(works, n, lanes, soil, layers)
-            dry_depth(w0, n, lanes, soil[0], layers)
-        if maybe:
+        _told(works, n, lanes, soil, rest, layers, pot[ENTERS], now)
+        if now[MAYBE] > 0.0:
+            _look(works, n, lanes, soil, layers)
             _choose(w0, lanes, pot)
             pour(works, n, lanes, soil, rest, layers, 0.0, 2, pot[ENTERS])
-            if keep:
-                water_left(works, n, lanes, soil, layers)
-                dry_depth(w0, n, lanes, soil[0], layers)
         if keep:
+            _look(works, n, lanes, soil, layers)
             for j in range(lanes):
                 out[OUT_LEFT, t, j] = w0[lane_row(LEFT) + j]
                 out[OUT_DRY, t, j] = w0[lane_row(DRY) + j]
@@ -272,23 +230,9 @@ def _load(works: Any, n: Any, lanes: Any, state: Any, members: Any, layers: Any)
 
 
 @compiled
-def run_hours(
-    works: Any,
-    state: Any,
-    members: Any,
-    soil: Any,
-    tables: Any,
-    rest: Any,
-    layers: Any,
-    pot: Any,
-    forcing: Any,
-    day: Any,
-    noise: Any,
-    coin: Any,
-    rain: Any,
-    out: Any,
-    totals: Any,
-) -> None:
+def run_hours(works: Any, state: Any, members: Any, soil: Any, tables: Any, rest: Any,
+              layers: Any, pot: Any, forcing: Any, day: Any, noise: Any, coin: Any, rain: Any,
+              out: Any, totals: Any) -> None:
     """Carry one pot through the hours of `forcing`, all members; arrays as in layout.py.
 
     Parameters
@@ -322,22 +266,9 @@ def run_hours(
         last = min(first + int(LANES), state.shape[2])
         lanes = np.uint64(last - first)
         _load(works, n, lanes, state[:, :, first:last], members[:, first:last], layers)
-        _hours(
-            works,
-            n,
-            lanes,
-            soil,
-            tables,
-            rest,
-            layers,
-            pot,
-            forcing,
-            day,
-            noise[:, first:last],
-            coin[:, first:last],
-            rain[:, first:last] if rain.shape[1] > 1 else rain[:, 0:1],
-            out[:, :, first:last],
-        )
+        falls = rain[:, first:last] if rain.shape[1] > 1 else rain[:, 0:1]
+        _hours(works, n, lanes, soil, tables, rest, layers, pot, forcing, day,
+               noise[:, first:last], coin[:, first:last], falls, out[:, :, first:last])
         for j in range(lanes):
             for c in range(state.shape[0]):
                 for k in range(n):

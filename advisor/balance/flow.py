@@ -136,13 +136,8 @@ def _base(
 
 
 @compiled
-def _solve(w: Any, n: Any, lanes: Any) -> None:
-    """Solve the tridiagonal step for the change of θ (Thomas: down, then up); FLUX enters on top.
-
-    Solved for the change, and with 1 - ratio carried along as `keeps`, rest stays rest even
-    where h(θ) is very steep; the lowest layer gets what the others leave, so that nothing is
-    lost to rounding.
-    """
+def _eliminate(w: Any, n: Any, lanes: Any) -> None:
+    """Go down from the top: RIGHT and RATIO of every layer but the lowest, `keeps` in SUM."""
     stored, flow, spread = row(STORED, 0), row(FLOW, 0), row(SPREAD, 0)
     ratio, right, top, keeps = row(RATIO, 0), row(RIGHT, 0), lane_row(FLUX), lane_row(SUM)
     for j in range(lanes):
@@ -161,9 +156,20 @@ def _solve(w: Any, n: Any, lanes: Any) -> None:
             w[ratio + j] = below * inverse
             w[keeps + j] = holds * inverse
             w[right + j] = (gains + above * w[right - LANES + j]) * inverse
-    lowest = n - ONE
+
+
+@compiled
+def _solve(w: Any, n: Any, lanes: Any) -> None:
+    """Solve the tridiagonal step for the change of θ (Thomas: down, then up); FLUX enters on top.
+
+    Solved for the change, and with 1 - ratio carried along as `keeps`, rest stays rest even
+    where h(θ) is very steep; the lowest layer gets what the others leave, so that nothing is
+    lost to rounding.
+    """
+    _eliminate(w, n, lanes)
+    top, keeps, lowest = lane_row(FLUX), lane_row(SUM), n - ONE
     theta, stored, flow = row(THETA, lowest), row(STORED, lowest), row(FLOW, lowest)
-    spread, ratio, right = row(SPREAD, lowest), row(RATIO, lowest), row(RIGHT, lowest)
+    spread, right = row(SPREAD, lowest), row(RIGHT, lowest)
     out, held = lane_row(BASE_FLOW), lane_row(BASE_SPREAD)
     for j in range(lanes):
         above = w[spread - LANES + j]
