@@ -81,8 +81,9 @@ def refuse_contradictions(desk: Desk, knowledge: Knowledge, labels: list[str]) -
         days = np.arange(min(told), max(told) + np.timedelta64(1, "D"))
         try:
             season.leaf_share(groups.find(knowledge.trees[label].group), days, None,
-                              knowledge.site.latitude_deg, bud_break=seen["bud-break"],
-                              full_leaf=seen["full leaf"], leaf_fall=seen["leaf-fall"])
+                              knowledge.site.latitude_deg,
+                              season.LeafDates(seen["bud-break"], seen["full leaf"],
+                                               seen["leaf-fall"]))
         except Refused as refused:
             leaf, bud = (day_words(events[kind][-1], desk.zone)
                          for kind in ("full leaf", "bud-break"))

@@ -16,6 +16,21 @@ from advisor.errors import Refused
 
 Seen: TypeAlias = np.datetime64 | Sequence[np.datetime64] | None
 
+
+@dataclass(frozen=True)
+class LeafDates:
+    """Days the grower saw (datetime64[D], several, or None), each for its own season only.
+
+    On the day of `leaf_fall` the last leaf is gone.
+    """
+
+    bud_break: Seen = None
+    full_leaf: Seen = None
+    leaf_fall: Seen = None
+
+
+UNSEEN: Final = LeafDates()
+
 #: Course of an evergreen: (northern month, day, 0 = winter to 1 = May-July); between them
 #: eased. September .5625 is .65 of the May-July height of a conifer with winter share .20.
 #: [J] throughout; winter share .15-.25; FAO-56 Table 17 gives the height only.
@@ -78,16 +93,8 @@ class _Leaf:
         return grown * aged * np.clip((self.bare - day) / (self.bare - self.fall), 0.0, 1.0)
 
 
-def kcb(
-    group: Group,
-    dates: Days,
-    tmean_c: Floats | None,
-    latitude_deg: float,
-    *,
-    bud_break: Seen = None,
-    full_leaf: Seen = None,
-    leaf_fall: Seen = None,
-) -> Floats:
+def kcb(group: Group, dates: Days, tmean_c: Floats | None, latitude_deg: float,
+        noted: LeafDates = UNSEEN) -> Floats:
     """Basal crop coefficient per crown area, through the year.
 
     Evergreens follow `COURSE`; deciduous trees rise from bud-break to full leaf, age in
@@ -105,9 +112,8 @@ def kcb(
         bud-break, from the end of summer on leaf-fall. Else a table by latitude does.
     latitude_deg : float
         Latitude, south negative [°].
-    bud_break, full_leaf, leaf_fall : datetime64[D], several, or None
-        Days the grower saw; each holds for its own season only, and on the day of
-        `leaf_fall` the last leaf is gone.
+    noted : LeafDates
+        What the grower saw.
 
     Returns
     -------
@@ -124,28 +130,12 @@ def kcb(
         _check(dates, tmean_c, latitude_deg)
         share = group.winter_share + (1.0 - group.winter_share) * course(dates, latitude_deg)
         return group.kcb_peak * share
-    leaf = leaf_share(
-        group,
-        dates,
-        tmean_c,
-        latitude_deg,
-        bud_break=bud_break,
-        full_leaf=full_leaf,
-        leaf_fall=leaf_fall,
-    )
+    leaf = leaf_share(group, dates, tmean_c, latitude_deg, noted)
     return LEAFLESS_KCB + (group.kcb_peak - LEAFLESS_KCB) * leaf
 
 
-def leaf_share(
-    group: Group,
-    dates: Days,
-    tmean_c: Floats | None,
-    latitude_deg: float,
-    *,
-    bud_break: Seen = None,
-    full_leaf: Seen = None,
-    leaf_fall: Seen = None,
-) -> Floats:
+def leaf_share(group: Group, dates: Days, tmean_c: Floats | None, latitude_deg: float,
+               noted: LeafDates = UNSEEN) -> Floats:
     """Share of full leaf per day: 1 for evergreens, 0 for a leafless tree.
 
     Parameters and refusals as in `kcb`.
@@ -160,49 +150,12 @@ def leaf_share(
     if group.evergreen:
         return share
     for season in _seasons(dates, tmean_c, latitude_deg):
-        seen = (season.seen(bud_break), season.seen(full_leaf), season.seen(leaf_fall))
-        share[season.here] = _leaf(group, season, seen).share(season.day)
+        share[season.here] = _leaf(group, season, noted).share(season.day)
     return share
 
 
-def in_leaf(
-    group: Group,
-    dates: Days,
-    tmean_c: Floats | None,
-    latitude_deg: float,
-    *,
-    bud_break: Seen = None,
-    full_leaf: Seen = None,
-    leaf_fall: Seen = None,
-) -> Bools:
-    """Whether it has leaves or needles, from the day after bud-break to the last leaf.
-
-    Parameters and refusals as in `kcb`.
-
-    Returns
-    -------
-    array of bool, shape (n,)
-    """
-    leaf = leaf_share(
-        group,
-        dates,
-        tmean_c,
-        latitude_deg,
-        bud_break=bud_break,
-        full_leaf=full_leaf,
-        leaf_fall=leaf_fall,
-    )
-    return leaf > 0.0
-
-
-def days_since_bud_break(
-    group: Group,
-    dates: Days,
-    tmean_c: Floats | None,
-    latitude_deg: float,
-    *,
-    bud_break: Seen = None,
-) -> Floats:
+def days_since_bud_break(group: Group, dates: Days, tmean_c: Floats | None,
+                         latitude_deg: float, noted: LeafDates = UNSEEN) -> Floats:
     """Days since this season's bud-break, evergreens too: soft growth and frost.
 
     Parameters and refusals as in `kcb`.
@@ -215,7 +168,7 @@ def days_since_bud_break(
     _check(dates, tmean_c, latitude_deg)
     since = np.empty(len(dates))
     for season in _seasons(dates, tmean_c, latitude_deg):
-        seen = season.seen(bud_break)
+        seen = season.seen(noted.bud_break)
         since[season.here] = season.day - (season.bud_break(group) if seen is None else seen)
     return since
 
@@ -335,10 +288,9 @@ def _seasons(dates: Days, tmean_c: Floats | None, latitude_deg: float) -> Iterat
         yield _Season(start, here, day, warm, latitude_deg)
 
 
-def _leaf(
-    group: Group, season: _Season, seen: tuple[float | None, float | None, float | None]
-) -> _Leaf:
-    bud, full, fall = seen
+def _leaf(group: Group, season: _Season, noted: LeafDates) -> _Leaf:
+    bud, full = season.seen(noted.bud_break), season.seen(noted.full_leaf)
+    fall = season.seen(noted.leaf_fall)
     if bud is None:
         bud = season.bud_break(group) if full is None else full - LEAFING_DAYS
     elif full is not None and full <= bud:

@@ -19,6 +19,7 @@ from numpy.typing import NDArray
 from advisor.demand import air
 from advisor.demand.coefficients import value
 from advisor.errors import Refused
+from advisor.weather.where import Where
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -32,20 +33,8 @@ _MARGIN_DEG = 0.02  # over the highest sun among moments five minutes apart
 _EDGE_DEG = 0.01  # a skyline falls to the ground within this
 
 
-class SiteLike(Protocol):
-    """Where something stands; a garden's site is one."""
-
-    @property
-    def latitude_deg(self) -> float:
-        """Latitude, north positive [°]."""
-
-    @property
-    def longitude_deg(self) -> float:
-        """Longitude, east positive [°]."""
-
-    @property
-    def elevation_m(self) -> float:
-        """Elevation [m]."""
+class SiteLike(Where, Protocol):
+    """Where something stands, and by which clock; a garden's site is one."""
 
     @property
     def time_zone(self) -> str:

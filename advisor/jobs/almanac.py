@@ -64,13 +64,12 @@ class Almanac:
         seen = [list(model.seen(kind, self.sky.zone)) or None for kind in SEEN]
         key = (model.group.name, str(seen))
         if key not in self._shared:
-            sky, (bud, full, fall) = self.sky, seen
-            told = (model.group, sky.dates, sky.tmean_c, self.latitude_deg)
-            leaf = season.leaf_share(*told, bud_break=bud, full_leaf=full, leaf_fall=fall)
-            kcb = season.kcb(*told, bud_break=bud, full_leaf=full, leaf_fall=fall)
+            told = (model.group, self.sky.dates, self.sky.tmean_c, self.latitude_deg,
+                    season.LeafDates(*seen))
+            leaf, kcb = season.leaf_share(*told), season.kcb(*told)
             tender = leaf > LEAFY
             if model.group.evergreen:
-                since = season.days_since_bud_break(*told, bud_break=bud)
+                since = season.days_since_bud_break(*told)
                 tender = (since >= 0.0) & (since < SOFT_DAYS)
             self._shared[key] = kcb, leaf, tender
         return self._shared[key]

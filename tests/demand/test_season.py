@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 from places import shared_data
 
 from advisor.demand import groups, season, year
+from advisor.demand.season import LeafDates
 from advisor.errors import Refused
 
 NORTH, SOUTH = 52.0, -52.0
@@ -25,6 +26,10 @@ def day(text):
 
 def at(values, text, days=YEAR):
     return float(values[np.flatnonzero(days == day(text))[0]])
+
+
+def in_leaf(*told):
+    return season.leaf_share(*told) > 0.0
 
 
 @pytest.mark.parametrize(
@@ -64,7 +69,8 @@ def test_deciduous_bare_in_january_full_in_june_bare_at_new_year(group):
 
 
 def test_leafing_takes_six_weeks():
-    leaf = season.leaf_share(groups.find("maple"), YEAR, None, NORTH, bud_break=day("2023-04-20"))
+    noted = LeafDates(bud_break=day("2023-04-20"))
+    leaf = season.leaf_share(groups.find("maple"), YEAR, None, NORTH, noted)
     assert at(leaf, "2023-04-20") == 0.0
     assert at(leaf, "2023-05-11") == pytest.approx(0.5)
     assert at(leaf, "2023-06-01") == 1.0
@@ -111,12 +117,12 @@ def test_bud_break_by_warmth_is_where_the_sum_says():
 
 def test_warm_winters_do_not_break_buds_in_january():
     hot = np.full(365, 20.0)
-    assert not season.in_leaf(groups.find("maple"), YEAR, hot, 36.0)[:20].any()
+    assert not in_leaf(groups.find("maple"), YEAR, hot, 36.0)[:20].any()
 
 
 def test_no_bud_break_while_it_stays_cold():
     cold = np.full(365, 4.0)
-    assert not season.in_leaf(groups.find("maple"), YEAR, cold, NORTH).any()
+    assert not in_leaf(groups.find("maple"), YEAR, cold, NORTH).any()
     assert np.isneginf(season.days_since_bud_break(groups.find("maple"), YEAR, cold, NORTH)).all()
 
 
@@ -128,7 +134,7 @@ def test_a_series_that_begins_in_march_goes_by_the_table_date():
 
 def test_higher_latitudes_leaf_later_and_shed_earlier():
     leaves = [
-        season.in_leaf(groups.find("beech"), YEAR, None, latitude) for latitude in (35, 50, 60)
+        in_leaf(groups.find("beech"), YEAR, None, latitude) for latitude in (35, 50, 60)
     ]
     first = [int(np.argmax(leaf)) for leaf in leaves]
     last = [int(len(leaf) - np.argmax(leaf[::-1])) for leaf in leaves]
@@ -149,7 +155,7 @@ def test_leaf_fall_starts_at_a_fortnight_below_8_degrees():
 
 
 def test_leaves_drop_late_in_a_warm_autumn():
-    leaf = season.in_leaf(groups.find("maple"), YEAR, np.full(365, 14.0), 50.0)
+    leaf = in_leaf(groups.find("maple"), YEAR, np.full(365, 14.0), 50.0)
     assert at(leaf, "2023-12-25")
     assert not at(leaf, "2023-12-31")
 
@@ -157,9 +163,8 @@ def test_leaves_drop_late_in_a_warm_autumn():
 def test_dates_the_grower_saw_rule_their_own_year_only():
     days = np.arange("2022-01-01", "2024-01-01", dtype="datetime64[D]")
     maple = groups.find("maple")
-    told = season.leaf_share(
-        maple, days, None, NORTH, bud_break=day("2023-05-10"), leaf_fall=[day("2023-10-01")]
-    )
+    noted = LeafDates(bud_break=day("2023-05-10"), leaf_fall=[day("2023-10-01")])
+    told = season.leaf_share(maple, days, None, NORTH, noted)
     untold = season.leaf_share(maple, days, None, NORTH)
     np.testing.assert_array_equal(told[:365], untold[:365])
     assert at(told, "2023-05-10", days) == 0.0
@@ -170,39 +175,34 @@ def test_dates_the_grower_saw_rule_their_own_year_only():
 
 def test_full_leaf_seen_early_shortens_the_rise():
     leaf = season.leaf_share(
-        groups.find("larch"),
-        YEAR,
-        None,
-        NORTH,
-        bud_break=day("2023-04-01"),
-        full_leaf=day("2023-04-15"),
-    )
+        groups.find("larch"), YEAR, None, NORTH,
+        LeafDates(bud_break=day("2023-04-01"), full_leaf=day("2023-04-15")))
     assert at(leaf, "2023-04-08") == pytest.approx(0.5)
     assert at(leaf, "2023-04-15") == 1.0
 
 
 def test_full_leaf_alone_puts_bud_break_six_weeks_before():
-    leaf = season.in_leaf(groups.find("larch"), YEAR, None, NORTH, full_leaf=day("2023-05-20"))
+    leaf = in_leaf(groups.find("larch"), YEAR, None, NORTH, LeafDates(full_leaf=day("2023-05-20")))
     assert not at(leaf, "2023-04-08")
     assert at(leaf, "2023-04-09")
 
 
 def test_dead_leaves_dropped_before_bud_break_say_nothing_of_the_coming_autumn():
     hornbeam = groups.find("hornbeam")
-    told = season.leaf_share(hornbeam, YEAR, None, NORTH, leaf_fall=day("2023-03-01"))
+    told = season.leaf_share(hornbeam, YEAR, None, NORTH, LeafDates(leaf_fall=day("2023-03-01")))
     np.testing.assert_array_equal(told, season.leaf_share(hornbeam, YEAR, None, NORTH))
 
 
 def test_southern_grower_dates_belong_to_the_southern_season():
     days = np.arange("2023-07-01", "2024-06-30", dtype="datetime64[D]")
-    leaf = season.in_leaf(groups.find("maple"), days, None, -34.0, leaf_fall=day("2024-05-01"))
+    leaf = in_leaf(groups.find("maple"), days, None, -34.0, LeafDates(leaf_fall=day("2024-05-01")))
     assert at(leaf, "2024-04-30", days)
     assert not at(leaf, "2024-05-01", days)
 
 
 @pytest.mark.parametrize("group", EVERGREEN, ids=lambda group: group.name)
 def test_evergreens_are_always_in_leaf(group):
-    assert season.in_leaf(group, YEAR, WARMTH, NORTH).all()
+    assert in_leaf(group, YEAR, WARMTH, NORTH).all()
 
 
 def test_no_winter_rest_near_the_equator():
@@ -282,9 +282,7 @@ def test_full_leaf_before_bud_break_is_refused():
             YEAR,
             None,
             NORTH,
-            bud_break=day("2023-05-01"),
-            full_leaf=day("2023-04-20"),
-        )
+            LeafDates(bud_break=day("2023-05-01"), full_leaf=day("2023-04-20")))
 
 
 def test_default_dates_on_real_temperatures():
@@ -292,7 +290,7 @@ def test_default_dates_on_real_temperatures():
     days, mean_c = _de_bilt()
     maple = groups.find("maple")
     since = season.days_since_bud_break(maple, days, mean_c, 52.1)
-    leaf = season.in_leaf(maple, days, mean_c, 52.1)
+    leaf = in_leaf(maple, days, mean_c, 52.1)
     for spring in range(2011, 2020):
         bud = days[(since == 0.0) & (days.astype("datetime64[Y]") == np.datetime64(str(spring)))]
         assert len(bud) == 1

@@ -7,12 +7,13 @@ One module a service makes its requests and reads its answers; none of them open
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Literal, Protocol
+from typing import Literal
 from urllib.parse import urlencode
 
 from advisor import __version__
 from advisor.errors import Refused
 from advisor.units import check
+from advisor.weather.where import Where
 
 Interface = Literal["forecast", "ensemble", "archive", "hourly", "daily"]
 
@@ -90,22 +91,6 @@ SERVICES: dict[str, Service] = {
         ),
     )
 }
-
-
-class Where(Protocol):
-    """Where weather is wanted; a garden's site is one."""
-
-    @property
-    def latitude_deg(self) -> float:
-        """Latitude, north positive [°]."""
-
-    @property
-    def longitude_deg(self) -> float:
-        """Longitude, east positive [°]."""
-
-    @property
-    def elevation_m(self) -> float:
-        """Elevation [m]."""
 
 
 @dataclass(frozen=True)

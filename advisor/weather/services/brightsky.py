@@ -17,7 +17,8 @@ import pandas as pd
 
 from advisor.errors import Refused
 from advisor.weather import grid, series
-from advisor.weather.services import SERVICES, Request, Where, coordinates, headers, refused, reply
+from advisor.weather.services import SERVICES, Request, coordinates, headers, refused, reply
+from advisor.weather.where import Where
 
 SERVICE = SERVICES["bright-sky"]
 URL = "https://api.brightsky.dev/weather"

@@ -14,7 +14,8 @@ import numpy as np
 import pandas as pd
 
 from advisor.weather import grid, series
-from advisor.weather.services import SERVICES, Request, Where, coordinates, headers, reply
+from advisor.weather.services import SERVICES, Request, coordinates, headers, reply
+from advisor.weather.where import Where
 
 SERVICE = SERVICES["met-norway"]
 URL = "https://api.met.no/weatherapi/locationforecast/2.0/complete"

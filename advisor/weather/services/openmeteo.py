@@ -18,12 +18,12 @@ from advisor.weather.services import (
     SERVICES,
     Interface,
     Request,
-    Where,
     coordinates,
     headers,
     refused,
     reply,
 )
+from advisor.weather.where import Where
 
 SERVICE = SERVICES["open-meteo"]
 FORECAST_URL = "https://api.open-meteo.com/v1/forecast"

@@ -19,8 +19,9 @@ import pandas as pd
 from advisor.errors import Refused
 from advisor.units import LIMITS, factor
 from advisor.weather import grid, series
-from advisor.weather.services import SERVICES, Request, Where, coordinates, headers, refused, reply
+from advisor.weather.services import SERVICES, Request, coordinates, headers, refused, reply
 from advisor.weather.vapour import saturation_kpa
+from advisor.weather.where import Where
 
 SERVICE = SERVICES["power"]
 HOURLY_URL = "https://power.larc.nasa.gov/api/temporal/hourly/point"
