@@ -384,6 +384,27 @@ def test_a_whole_day_too_bright_is_refused_with_a_hint(spoil: object, words: str
     assert "shortwave radiation, 2026-07-01" in str(refusal.value)
 
 
+@pytest.mark.parametrize(("days", "bad", "refused"), [(60, 3, False), (60, 4, True)])
+def test_a_few_days_too_bright_are_set_aside_more_are_a_wrong_unit(
+    days: int, bad: int, refused: bool
+) -> None:
+    many = fair_hours("2026-05-31T22:00Z", 24 * days)  # local midnight
+    path = sun_path(SITE, many.index, many["temp_c"].to_numpy(), many["vapour_kpa"].to_numpy())
+    here = slice(24 * 10, 24 * (10 + bad))
+    many.iloc[here, many.columns.get_loc("ghi_wm2")] = 1.22 * path.clear_wm2[here]
+    if refused:
+        with pytest.raises(Refused, match="MJ/m² in the day"):
+            set_aside_radiation(SITE, many)
+        return
+    kept, refusals = set_aside_radiation(SITE, many)
+    assert len(refusals) == bad
+    assert "2026-06-11" in str(refusals[0])
+    assert "The day is set aside" in str(refusals[0])
+    np.testing.assert_array_equal(np.isnan(kept["ghi_wm2"]), np.isin(
+        np.arange(24 * days), np.arange(here.start, here.stop)))
+    assert np.isfinite(site_days(SITE, kept)["rs_mj"]).all()
+
+
 def test_a_day_a_little_too_bright_in_every_hour_is_refused() -> None:
     """No hour is above its own limit, the day is."""
     day = HOURS.iloc[DAY2]
