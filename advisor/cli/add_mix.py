@@ -9,9 +9,9 @@ import click
 from advisor.cli.choose import known
 from advisor.cli.session import Session, at_option, pass_session
 from advisor.cli.values import Part, Quantity, Share
-from advisor.cli.words import listed
 from advisor.errors import Refused
 from advisor.garden.records import Mix
+from advisor.show.lists import listed
 
 ROUNDED = 0.005  # by which parts may miss the whole
 SHOWN_DEPTH_MM = 50.0  # of the pot in the answer

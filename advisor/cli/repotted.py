@@ -8,10 +8,11 @@ import click
 from advisor.cli.clock import day_words
 from advisor.cli.pot import SIZES, care, holds, pot_fields, pot_options, refuse_absurd
 from advisor.cli.session import Desk, Session, at_option, pass_session
-from advisor.cli.words import listed, pot_words, tree_words
+from advisor.cli.words import pot_words, tree_words
 from advisor.errors import Refused
 from advisor.garden.records import Potting
 from advisor.jobs.describe import describe
+from advisor.show.lists import listed
 
 #: What stays with the tree or the pot unless it is told anew.
 KEPT: Final = ("mix", "form", "outline", "wall", "mound_mm", "drainage_mm", "drainage_grain_mm",

@@ -6,13 +6,9 @@ from zoneinfo import ZoneInfo
 
 from advisor.cli.clock import instant_words
 from advisor.garden.records import Place, Potting, Tree
+from advisor.show.lists import listed
 
 SHOWN = 20  # labels in a line
-
-
-def listed(words: Sequence[str]) -> str:
-    """Give "3", "3 and 11", "3, 7 and 11"."""
-    return " and ".join([", ".join(words[:-1]), words[-1]] if len(words) > 1 else words)
 
 
 def labels_words(labels: Sequence[str]) -> str:

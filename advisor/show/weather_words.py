@@ -6,6 +6,7 @@ from typing import Any, Final
 from zoneinfo import ZoneInfo
 
 from advisor.garden.sources import KeptSource
+from advisor.show.lists import together
 from advisor.show.moments import clock, dated, percent
 from advisor.weather.quality import Doubt
 
@@ -21,17 +22,21 @@ def days_text(found: Mapping[str, Any]) -> str:
     """Write the days around now, and the sources they come from."""
     if not found["sources"]:
         return "No weather yet. Get it (advisor weather get) or add a file (advisor weather add)."
-    lines = [f"Known to {found['newest']}."]
-    lines += dict.fromkeys(f"From {s['name']}: {s['source']}. "
-                           f"{s['attribution'] or s['licence']}".rstrip()
-                           for s in found["sources"])
+    newest = datetime.fromisoformat(found["newest"])
+    lines = [f"Known to {newest:%a} {newest.day} {newest:%b %Y %H:%M}."]
+    lines += dict.fromkeys(_source_words(**each) for each in found["sources"])
     lines += ["", f"{'day':<12}{'low °C':>8}{'high °C':>9}{'rain mm':>9}{'ET0 mm':>8}  leans on"]
     for day in found["days"]:
         mark = "  <- today" if day["date"] == found["at"][:10] else ""
         cells = [_cell(day[name]) for name in ("tmin_c", "tmax_c", "rain_mm", "et0_mm")]
         lines.append(f"{day['date']:<12}{cells[0]:>8}{cells[1]:>9}{cells[2]:>9}{cells[3]:>8}"
-                     f"  {day['rules'].replace(';', ', ')}{mark}".rstrip())
+                     f"  {', '.join(together(day['rules'].split(';')))}{mark}".rstrip())
     return "\n".join(lines)
+
+
+def _source_words(name: str, source: str, attribution: str, licence: str, **_: Any) -> str:
+    what = name if source == name else f"{name}: {source}"
+    return f"From {what}. {attribution or licence}".rstrip()
 
 
 def _cell(value: float | None) -> str:

@@ -163,7 +163,7 @@ def build(raw: Raw) -> pd.DataFrame:
 
 
 def doubts(hours: pd.DataFrame) -> tuple[str, ...]:
-    """List what was bridged, spread or set aside, a line each kind and column.
+    """List what was bridged, spread or set aside, a line each kind and span.
 
     Parameters
     ----------
@@ -175,14 +175,14 @@ def doubts(hours: pd.DataFrame) -> tuple[str, ...]:
     tuple of str
         "wind speed: 3 hours between neighbours, 2026-07-01T05:00Z to 2026-07-01T07:00Z".
     """
-    found = []
+    found: dict[str, list[str]] = {}
     for column in COLUMNS:
         origin = hours[f"{column}_from"]
         doubtful = origin[origin.str.startswith((BETWEEN, SPREAD, ASIDE))]
         for words, stamps in doubtful.groupby(doubtful).groups.items():
             count = f"{len(stamps)} hour{'s' if len(stamps) > 1 else ''}"
-            found.append(f"{judge.words(column)}: {count} {words}, {_span(stamps)}")
-    return tuple(found)
+            found.setdefault(f"{count} {words}, {_span(stamps)}", []).append(judge.words(column))
+    return tuple(f"{', '.join(columns)}: {words}" for words, columns in found.items())
 
 
 def _span(stamps: pd.Index) -> str:

@@ -22,6 +22,7 @@ from rounds_made import (
 from advisor.jobs.beside import Beside
 from advisor.jobs.judge import Reached
 from advisor.jobs.recovery import Recovery
+from advisor.show.lists import together
 from advisor.show.wording import Leaning, round_document, round_text
 
 DUE = Told("water_now", left=(0.2, 0.35, 0.5), chance=0.64, litres=0.42)
@@ -325,3 +326,10 @@ def test_the_document_s_sentences_are_those_of_the_text():
 def test_a_bench_of_two_is_never_told_by_exception():
     assert BENCH.name == "south bench"
     assert text(("1", DUE), ("2", LEFT)).startswith("South bench: water 1 and nothing else, 0.4 L")
+
+
+def test_rules_that_end_alike_are_told_together() -> None:
+    assert together(["temperature spread from the day", "wind 2 m/s", "rain spread from the day",
+                     "wind spread from the day"]) == [
+        "temperature, rain and wind spread from the day", "wind 2 m/s"]
+    assert together(["rain unknown"]) == ["rain unknown"]
