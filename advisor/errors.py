@@ -28,6 +28,15 @@ class Refused(ValueError):
         What would have been accepted.
     do : str
         The next step.
+
+    Examples
+    --------
+    >>> import advisor
+    >>> try:
+    ...     advisor.fill_pot({"pumice": 0.9}, outside_mm=(350, 250, 60))
+    ... except advisor.Refused as refused:
+    ...     print(refused)
+    shares of a mix: 0.9 in all. Wanted: 1 in all. Shares of the volume, such as 0.5 and 0.5.
     """
 
     def __init__(self, what: str, value: object, limit: str, do: str) -> None:

@@ -10,6 +10,7 @@ from advisor.cli.lazy import HELP
 from advisor.cli.main import cli
 
 README = Path(__file__).resolve().parents[1] / "README.md"
+HELP_LINE = "  -h, --help"  # the same everywhere: told once, above them
 BEGIN, END = "<!-- commands: written by tests/reference.py -->\n", "<!-- end of commands -->"
 
 
@@ -33,7 +34,8 @@ def reference() -> str:
     for name, command in commands(cli):
         context = click.Context(command, info_name=name, terminal_width=96, max_content_width=96,
                                 help_option_names=list(HELP))
-        text = "\n".join(line.rstrip() for line in command.get_help(context).splitlines())
+        text = "\n".join(line.rstrip() for line in command.get_help(context).splitlines()
+                         if not line.startswith(HELP_LINE))
         parts.append(f"```\n{text.removeprefix('Usage: ')}\n```\n")
     return "\n".join(parts)
 

@@ -1,18 +1,17 @@
-"""README tells of every command, every option and every key of the round."""
+"""README tells of every command and option, and of the numbers of the model as they are."""
 
-import json
 import re
 from functools import cache
-from pathlib import Path
 
 import click
 import pytest
-from click.testing import CliRunner
 from command_tree import commands
-from demo_made import AT, demo_garden
 from places import ROOT
 
+from advisor.balance import members, pots
 from advisor.cli.main import cli
+from advisor.demand import plant
+from advisor.pot.materials import find
 
 COMMANDS = dict(commands(cli))
 
@@ -46,18 +45,24 @@ def test_the_readme_tells_of_the_options_before_a_command() -> None:
     assert "ADVISOR_GARDEN" in section
 
 
-def test_the_readme_tells_of_every_key_of_the_round(tmp_path: Path) -> None:
-    told = CliRunner().invoke(cli, ["--garden", str(demo_garden(tmp_path)), "morning", "--at", AT,
-                                    "--json"])
+def test_the_model_tells_the_numbers_of_the_code() -> None:
     text = (ROOT / "README.md").read_text(encoding="utf-8")
-    assert [key for key in keys(json.loads(told.stdout)) if f'"{key}"' not in text
-            and f"`{key}`" not in text] == []
+    weakest = text.split("**Weakest numbers**")[1].split("\n## ")[0]
+    taken = [line.split(" | ")[1] for line in weakest.splitlines() if line.count(" | ") == 3][1:]
+    grains = {find(name).k_c_cmh for name in ("akadama 2-5", "pumice 2-5", "lava 2-6")}
+    assert {float(taken[0])} == grains
+    assert [float(taken[1]), float(taken[2])] == [members.THRESHOLD, pots.VAPOUR_DEPTH_MM]
+    lost, back = taken[6].split("; ")
+    shares = [share for share in plant.ROOT_WORK.values() if share]
+    assert [float(each) for each in lost.split(" to ")] == [min(shares), max(shares)]
+    assert float(back) == plant.RECOVERY_CD
+    spread = re.search(r"\(sd (\d+) %\), what\nthe pot holds \((\d+) %, old soil (\d+) %", text)
+    assert spread, "the spreads are not told"
+    assert [int(each) / 100 for each in spread.groups()] == [
+        members.SD_LN_THIRST, members.SD_LN_CAPACITY, members.SD_LN_CAPACITY_OLD]
 
 
-def keys(document: object) -> set[str]:
-    """Give every key of a document, at any depth."""
-    if isinstance(document, dict):
-        return set(document) | {key for value in document.values() for key in keys(value)}
-    if isinstance(document, list):
-        return {key for value in document for key in keys(value)}
-    return set()
+def test_the_model_is_about_two_pages() -> None:
+    text = (ROOT / "README.md").read_text(encoding="utf-8")
+    model = text.split("\n## The model\n")[1].split("\n## ")[0]
+    assert 800 < len(model.split()) < 1500

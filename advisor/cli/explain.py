@@ -9,6 +9,7 @@ import click
 from advisor.cli.session import Session, at_option, emit, json_option, pass_session
 
 if TYPE_CHECKING:
+    from advisor.garden.derived import Arrays
     from advisor.garden.store import Garden
     from advisor.jobs.explained import Rests
 
@@ -54,12 +55,33 @@ def rests(garden: "Garden", on: date, zone: ZoneInfo) -> "Rests":
 
     start, end = (datetime(day.year, day.month, day.day, tzinfo=zone)
                   for day in (on, on + timedelta(days=1)))
-    days = garden.days(on, on)
-    found = shares(filled(garden.weather(start, end), days, to_seconds(start), to_seconds(end)))
+    days, hours = garden.days(on, on), garden.weather(start, end)
+    found = shares(filled(hours, days, to_seconds(start), to_seconds(end)))
     origins = {name: _origin(told) for name, told in found.items()}
     every = {word for told in origins.values() for word in told.split("; ")}
     et0 = float(days["et0_mm"][0]) if len(days["date"]) else float("nan")
-    return Rests(et0, origins | {"et0_mm": "; ".join(sorted(every))})
+    return Rests(et0, origins | {"et0_mm": "; ".join(sorted(every))},
+                 measured(hours, round((end - start) / timedelta(hours=1))))
+
+
+def measured(hours: "Arrays", count: int) -> dict[str, float]:
+    """Give humidity [kPa], wind at 2 m [m/s] and light [MJ/m²] of a day, where wholly measured."""
+    import numpy as np
+
+    from advisor.demand.air import wind_at_2m
+    from advisor.demand.place import MJ_PER_WM2_HOUR
+
+    known = {name: hours[name] for name in ("vapour_kpa", "wind_ms", "ghi_wm2")
+             if len(hours[name]) == count and hours[name].min() >= 0.0}
+    told = {}
+    if "vapour_kpa" in known:
+        told["vapour_kpa"] = float(known["vapour_kpa"].mean())
+    if "wind_ms" in known:
+        at_2m = np.asarray(wind_at_2m(known["wind_ms"], hours["wind_height_m"]))
+        told["wind_ms"] = float(at_2m.mean())
+    if "ghi_wm2" in known:
+        told["light_mj"] = float(known["ghi_wm2"].sum()) * MJ_PER_WM2_HOUR
+    return told
 
 
 def _origin(told: dict[str, float]) -> str:

@@ -92,9 +92,24 @@ def _records(desk: Desk, mix: Mix, told: dict[str, Any]) -> list[Stock]:
 
 
 def _tell(desk: Desk, records: list[Stock], words: str) -> None:
+    _refuse_times(desk, records)
     with desk.entry(words) as entry:
         for record in records:
             desk.garden.add_stock(entry.id, record, desk.at, desk.zone)
+
+
+def _refuse_times(desk: Desk, records: list[Stock]) -> None:
+    """Refuse a weight while drying that does not come after the drained one, before it is kept."""
+    from advisor.jobs.measuring import Weighing, hours_dried
+
+    weights = [each for each in records if isinstance(each, MixWeight)]
+    if len(weights) == len(records):  # no new container: the weights before count
+        _, before = desk.garden.weighed(weights[0].mix, desk.at) or (None, [])
+        weights = [*before, *weights]
+    told = [Weighing(each.kind, each.at, each.grams) for each in weights]
+    for drained in [each for each in told if each.kind == "drained"][:1]:
+        for each in told:
+            hours_dried(each, drained)
 
 
 def _ask(desk: Desk, mix: Mix) -> None:

@@ -24,6 +24,11 @@ UNITS: Final[Mapping[str, tuple[str, str]]] = {
     "dry depth": ("length_mm", "mm"), "weight": ("weight_kg", "kg"), "run-off": ("litres", "L"),
     "rain under": ("rain_mm", "mm"),
 }
+#: Of the soil's dry weight by the table, how light a pot may be told [J; .3-.7]: a mix may be
+#: lighter than its materials, a pot never without its soil.
+LEAST_OF_DRY_SOIL = 0.5
+#: Above a full weight by more than a scale and a wet crown explain [L] [J; .1-.4].
+ABOVE_FULL_L = 0.2
 #: what made a pot heavier: the answers to the question
 REASONS: Final = ("watered", "rain", "wired", "fed", "wet crown", "scale moved", "not known")
 NOT_KNOWN: Final = REASONS[-1]
@@ -67,6 +72,7 @@ def reading(session: Session, tree: str, at: str | None, **told: Any) -> None:
         label, known = _one(desk, tree), desk.garden.knowledge()
         read = [replace(each, sd=_give_or_take(each, told["give_or_take"]))
                 for each in _readings(desk, known.readings[label], label, told)]
+        _refuse_light(desk, label, told["weight"])
         read, said = _asked(desk, known, read)
         words = "; ".join(reading_words(each, desk) for each in read)
         with desk.entry(f"read of {label}: {words}") as entry:
@@ -75,6 +81,28 @@ def reading(session: Session, tree: str, at: str | None, **told: Any) -> None:
         click.echo(f"Read of {label}: {words}, {instant_words(desk.at, desk.zone)}.")
         for line in [*said, *_remarks(desk.garden.knowledge(desk.at), read)]:
             click.echo(line)
+
+
+def _refuse_light(desk: Desk, label: str, weight_kg: float | None) -> None:
+    """Refuse a weight below half of what the soil alone weighs dry.
+
+    Raises
+    ------
+    Refused
+        So light.
+    """
+    if weight_kg is None or weight_kg <= 0.0:  # no weight at all: the rules of the garden
+        return
+    from advisor.jobs.describe import describe
+
+    model = describe(desk.knowledge, label, desk.at)
+    if model is None:
+        return
+    dry_kg = model.filled.curve.density_kgl * model.filled.soil_l
+    if weight_kg < (least := LEAST_OF_DRY_SOIL * dry_kg):
+        raise Refused(f"weight of {label}", f"{weight_kg:g} kg",
+                      f"at least {least:.1f} kg: its soil alone weighs about {dry_kg:.1f} kg dry",
+                      "Weigh it with its pot; the size of the pot is told with advisor add tree.")
 
 
 def _refuse_misuse(told: Mapping[str, Any]) -> None:
@@ -266,6 +294,9 @@ def _weight_words(knowledge: Knowledge, weight: Reading) -> str:
     last = weighed[-1]
     if last.full_at == weight.at:
         return "Taken as its full weight from now on."
+    if last.lacking_l < -ABOVE_FULL_L:
+        return (f"{litres_words(-last.lacking_l)} above its full weight: more than it can hold. "
+                "Was the crown wet, or is more in the pot now? Weigh it again after it ran below.")
     side = "below" if last.lacking_l >= 0.0 else "above"
     words = f"{litres_words(abs(last.lacking_l))} {side} its full weight."
     return words + (" That one is more than a month old: weigh it again after it ran below."

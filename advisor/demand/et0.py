@@ -202,6 +202,16 @@ def daily_et0(
     ------
     Refused
         A value that cannot be (wind below 0, Tmax below Tmin, radiation in W/m²).
+
+    Examples
+    --------
+    Example 18 of FAO-56, Uccle on 6 July, printed there as 3.9 mm:
+
+    >>> import advisor
+    >>> et0_mm = advisor.daily_et0(21.5, 12.3, 1.409, 22.07, 2.078, elevation_m=100,
+    ...                            latitude_deg=50.8, day_of_year=187)
+    >>> round(float(et0_mm), 2)
+    3.88
     """
     weather = [np.asarray(x, dtype=np.float64) for x in (tmax_c, tmin_c, ea_kpa, rs_mj, u2_ms)]
     place = [np.asarray(x, dtype=np.float64) for x in (elevation_m, latitude_deg, day_of_year)]

@@ -29,7 +29,7 @@ class LeafDates:
     leaf_fall: Seen = None
 
 
-UNSEEN: Final = LeafDates()
+_UNSEEN = LeafDates()
 
 #: Course of an evergreen: (northern month, day, 0 = winter to 1 = May-July); between them
 #: eased. September .5625 is .65 of the May-July height of a conifer with winter share .20.
@@ -94,7 +94,7 @@ class _Leaf:
 
 
 def kcb(group: Group, dates: Days, tmean_c: Floats | None, latitude_deg: float,
-        noted: LeafDates = UNSEEN) -> Floats:
+        noted: LeafDates = _UNSEEN) -> Floats:
     """Basal crop coefficient per crown area, through the year.
 
     Evergreens follow `COURSE`; deciduous trees rise from bud-break to full leaf, age in
@@ -135,7 +135,7 @@ def kcb(group: Group, dates: Days, tmean_c: Floats | None, latitude_deg: float,
 
 
 def leaf_share(group: Group, dates: Days, tmean_c: Floats | None, latitude_deg: float,
-               noted: LeafDates = UNSEEN) -> Floats:
+               noted: LeafDates = _UNSEEN) -> Floats:
     """Share of full leaf per day: 1 for evergreens, 0 for a leafless tree.
 
     Parameters and refusals as in `kcb`.
@@ -155,7 +155,7 @@ def leaf_share(group: Group, dates: Days, tmean_c: Floats | None, latitude_deg: 
 
 
 def days_since_bud_break(group: Group, dates: Days, tmean_c: Floats | None,
-                         latitude_deg: float, noted: LeafDates = UNSEEN) -> Floats:
+                         latitude_deg: float, noted: LeafDates = _UNSEEN) -> Floats:
     """Days since this season's bud-break, evergreens too: soft growth and frost.
 
     Parameters and refusals as in `kcb`.

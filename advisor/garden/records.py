@@ -40,7 +40,14 @@ READINGS: dict[str, tuple[str, ...]] = {
 
 @dataclass(frozen=True)
 class Site:
-    """Where the garden is."""
+    """Where the garden is: degrees, metres above the sea, the name of its time zone.
+
+    Examples
+    --------
+    >>> import advisor
+    >>> advisor.Site(52.1, 5.18, 3.0, "Europe/Amsterdam").zone
+    zoneinfo.ZoneInfo(key='Europe/Amsterdam')
+    """
 
     latitude_deg: float
     longitude_deg: float

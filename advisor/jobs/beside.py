@@ -39,7 +39,7 @@ class Kind:
     """What kind of tree asks.
 
     In recovery or not, liking to dry or not, the frost its roots bear [°C], too heavy to be
-    tipped, and drinking more than its pot can hold to the next round.
+    tipped, drinking more than its pot can hold to the next round, and watered now anyway.
     """
 
     recovery: Recovery | None
@@ -47,6 +47,7 @@ class Kind:
     roots_bear_c: float = -15.0
     heavy: bool = False
     beyond: bool = False
+    watered: bool = False
 
 
 def beside(outlook: Outlook, when: When, kind: Kind) -> tuple[Beside, ...]:
@@ -61,7 +62,7 @@ def beside(outlook: Outlook, when: When, kind: Kind) -> tuple[Beside, ...]:
     found = [
         _frozen(rows[FROZEN], when, start),
         _cold(rows, air, when, start, kind),
-        _rain(rows[RAIN_IN], when, start, dry_side),
+        None if kind.watered else _rain(rows[RAIN_IN], when, start, dry_side),
         _tip(rows[RAIN_IN], when, start, dry_side, kind),
         _heat(air, when, start) if recovery is not None else None,
         _beyond(outlook, when) if kind.beyond else None,

@@ -17,11 +17,18 @@ from advisor.demand.groups import Bears, Group
 from advisor.garden.knowledge import Knowledge
 from advisor.garden.records import Event, Potting, Reading, Tree
 from advisor.jobs.named import is_small, seed_of
-from advisor.jobs.recovery import CHANGE_OVER_DAYS, LATER_LIMIT, Recovery, recovery_of
+from advisor.jobs.recovery import (
+    CHANGE_OVER_DAYS,
+    FLOOR_CHANCE,
+    LATER_LIMIT,
+    Recovery,
+    recovery_of,
+)
 from advisor.jobs.shapes import Filled, ball_mix_name, fill
 
 #: How readily water enters, on η of the wetting rule [J]: stands .4-.8, runs off .1-.4.
 ENTERS: Final[Mapping[str, float]] = {"sinks": 1.0, "stands": 0.6, "runs off": 0.25}
+#: Wind of a place over that of the open site [J; ± .15].
 WIND: Final[Mapping[str, float]] = {"open": 1.0, "half": 0.75, "sheltered": 0.5}
 #: A tree that must not be lost is called at half the chance [J].
 MUST_NOT_LOSE: Final = 0.5
@@ -79,6 +86,13 @@ class TreeModel:
             return self.bears.limit - (LATER_LIMIT if recovery.target_mm is None else 0.0)
         over = (at - recovery.ends) / timedelta(days=CHANGE_OVER_DAYS)
         return self.bears.limit - LATER_LIMIT * max(1.0 - over, 0.0)
+
+    def chance_at(self, at: datetime) -> float:
+        """Chance of passing the limit at which it is called, or the floor while kept dry [-]."""
+        own = self.tree.chance is not None
+        if own or self.dry_target_mm(at) is None:
+            return self.bears.chance
+        return FLOOR_CHANCE * (MUST_NOT_LOSE if self.tree.must_not_lose else 1.0)
 
     @property
     def wall(self) -> float:

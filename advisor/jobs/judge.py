@@ -240,15 +240,22 @@ def _reached(rows: Singles, now: int, first: int, sky: Sky) -> Reached:
     return Reached(*found)
 
 
+def hangs_on_floor(standing: Standing, past: float) -> bool:
+    """Whether a tree kept dry to a target hangs on its floor of water rather than on its depth."""
+    return standing.to_target and past > standing.chance / NEAR
+
+
 def _worth_a_look(standing: Standing, left: Spread, dry: Spread, past: float,
                   at_target: float) -> float:
     """Give how wide the doubt is, where the call hangs on it; else 0."""
     if standing.read:
         return 0.0
-    if standing.to_target:
-        near = TARGET_CHANCE / NEAR <= at_target < SURE and past <= standing.chance
-        width, wide = dry.high - dry.low, WIDE_DRY_MM
+    by_water = (left.high - left.low) / WIDE_LEFT
+    if hangs_on_floor(standing, past):
+        near, wide = past <= 1.0 - standing.chance / NEAR, by_water
+    elif standing.to_target:
+        near = TARGET_CHANCE / NEAR <= at_target < SURE
+        wide = (dry.high - dry.low) / WIDE_DRY_MM
     else:
-        near = standing.chance / NEAR <= past <= standing.chance * NEAR
-        width, wide = left.high - left.low, WIDE_LEFT
-    return width / wide if near and width > wide else 0.0
+        near, wide = standing.chance / NEAR <= past <= standing.chance * NEAR, by_water
+    return wide if near and wide > 1.0 else 0.0

@@ -262,7 +262,7 @@ def _series(box: Box, weighings: Sequence[Weighing], parts: tuple[tuple[str, flo
         raise Refused("weight after draining", f"{drained.grams:g} g",
                       f"more than the dry weight, {dry.grams:g} g",
                       "Were the two exchanged? Give both anew.")
-    hours = np.array([_hours(w, drained) for w in weighings])
+    hours = np.array([hours_dried(w, drained) for w in weighings])
     count = int(np.ceil(hours.max())) + 1
     table = blend(parts)
     rest = bare_pot(table, box)
@@ -272,8 +272,14 @@ def _series(box: Box, weighings: Sequence[Weighing], parts: tuple[tuple[str, flo
                    np.array([w.grams for w in weighings]), _demand(count, et0_mm))
 
 
-def _hours(weighing: Weighing, drained: Weighing) -> float:
-    """Give how long after draining something was weighed [h]; 0 for what is dry or drained."""
+def hours_dried(weighing: Weighing, drained: Weighing) -> float:
+    """Give how long after draining something was weighed [h]; 0 for what is dry or drained.
+
+    Raises
+    ------
+    Refused
+        Weighed while drying not after it had drained, or so long after that nothing is told.
+    """
     if weighing.kind != "drying":
         return 0.0
     hours = (weighing.at - drained.at).total_seconds() / 3600.0

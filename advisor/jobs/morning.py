@@ -260,7 +260,7 @@ def _verdict(knowledge: Knowledge, label: str, outlook: Outlook, call: Call, whe
     verdict = LEAVE if frozen else (LOOK_FIRST if look else call.verdict)
     bears = tree.bears or group.bears
     kind = Kind(recovery, bears == "likes to dry", group.roots_bear_c,
-                outlook.standing.soil_l > HEAVY_L, not call.lasts)
+                outlook.standing.soil_l > HEAVY_L, not call.lasts, call.verdict == WATER_NOW)
     return TreeVerdict(
         label=label, name=tree.name or tree.group, place=knowledge.place_of(label, when.at),
         verdict=verdict, call=replace(call, litres=0.0) if verdict == LEAVE else call,

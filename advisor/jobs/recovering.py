@@ -13,9 +13,9 @@ from advisor.errors import Refused
 from advisor.garden.records import Place, Tree
 from advisor.jobs.describe import TreeModel
 from advisor.jobs.followed import Followed
-from advisor.jobs.judge import Reached, Spread, When, judge
+from advisor.jobs.judge import WATER_NOW, Call, Reached, Spread, When, judge
 from advisor.jobs.morning import ROUNDS_DAYS, Round, TreeVerdict
-from advisor.jobs.recovery import CHANGE_OVER_DAYS, Recovery, recovery_of
+from advisor.jobs.recovery import CHANCE, CHANGE_OVER_DAYS, Recovery, recovery_of
 from advisor.jobs.rounds import next_rounds
 from advisor.jobs.threats import Frosts, Threat, frosts, threats
 
@@ -40,6 +40,8 @@ class State:
         Share of its water left [-], dry depth [mm].
     reaches : Reached or None
         When it reaches its target; None where there is none, or it is over.
+    before : datetime or None
+        The round that waters it before its target, for the floor of its water.
     """
 
     tree: Tree
@@ -49,6 +51,7 @@ class State:
     left: Spread
     dry_mm: Spread
     reaches: Reached | None
+    before: datetime | None = None
 
     @property
     def back(self) -> datetime:
@@ -112,7 +115,17 @@ def _of_verdict(told: Round, tree: TreeVerdict) -> State | None:
     if recovery is None:
         return None
     return State(knowledge.trees[tree.label], tree.place, recovery, depth_mm, tree.call.left,
-                 tree.call.dry_mm, tree.call.reaches_target)
+                 tree.call.dry_mm, tree.call.reaches_target, watered_before(tree.call, told.at))
+
+
+def watered_before(call: Call, at: datetime) -> datetime | None:
+    """Give the round that waters a tree before its target, for the floor; None where none does."""
+    if call.reaches_target is None:
+        return None
+    if call.verdict == WATER_NOW:
+        return at if call.chance_at_target < CHANCE else None
+    reached = call.reaches_target.mid
+    return call.next if call.next and (reached is None or call.next < reached) else None
 
 
 def recovery_in_force(model: TreeModel, at: datetime) -> Recovery:
@@ -154,7 +167,8 @@ def page(followed: Followed, wind_ms: Floats | None = None) -> Page:
     warmth, share = told.almanac.recovery(model)
     return Page(
         state=State(model.tree, told.knowledge.place_of(model.label, told.at), recovery,
-                    model.filled.pot.depth_mm, call.left, call.dry_mm, call.reaches_target),
+                    model.filled.pot.depth_mm, call.left, call.dry_mm, call.reaches_target,
+                    watered_before(call, told.at)),
         at=told.at, foreseen_to=told.sky.instant(followed.course.last),
         cycles=tuple(cycles(followed)), demand_share=float(share[today]),
         warmth_cd=float(warmth[today]), limit_after=model.limit_at(recovery.ends),

@@ -20,6 +20,9 @@ TARGET_LIMITS_MM: Final = (25.0, 50.0)  # one to two inches [common practice]
 NO_TARGET_UNDER_MM: Final = 35.0  # of soil: nothing dries on top without drying below [J]
 FLOOR: Final = 0.15  # share of available water left, judged in the old ball (.10-.25) [J]
 CHANCE: Final = 0.70  # that the target is reached, at which it is called [J]
+#: Chance that the floor is passed, from which it is watered before its depth: more likely than
+#: not. No harm is done there yet, and half the floor lies between [J; .3-.7].
+FLOOR_CHANCE: Final = 0.50
 CHANGE_OVER_DAYS: Final = 7  # from the dry side to normal keeping, not at a jump [J]
 LATER_LIMIT: Final = 0.10  # taken off the limit where there is no target [J]
 

@@ -66,7 +66,7 @@ def standing_of(model: TreeModel, told: Told) -> Standing:
     """Sum up what a verdict needs to know of a tree now."""
     target = model.dry_target_mm(told.at)
     pot = model.filled.pot
-    return Standing(model.limit_at(told.at), model.bears.chance, model.bears.harm,
+    return Standing(model.limit_at(told.at), model.chance_at(told.at), model.bears.harm,
                     np.nan if target is None else target, pot.available_l, pot.depth_mm,
                     model.filled.soil_l, full_kg(model, told),
                     float(read_since_full(model, told)), float(hanging(model, told)))

@@ -5,39 +5,60 @@ from collections.abc import Mapping
 from typing import Any, Final
 
 from advisor.jobs.changing import RAIN_HOURS, Change
-from advisor.jobs.explained import Explained, Number
+from advisor.jobs.explained import Explained
 from advisor.jobs.judge import LEAVE, WATER_LATER, WATER_NOW
 from advisor.jobs.morning import Round
+from advisor.jobs.numbers import Number
 from advisor.show.moments import dated, day, percent, round_litres
 from advisor.show.reasons import Words, reasons
-from advisor.show.wording import verdict_words
+from advisor.show.wording import also_document, verdict_words
 
 CAUTION: Final = "Estimates, not orders: the tree and the finger decide."
 HEADINGS: Final[Mapping[str, str]] = {
-    "weather": "The weather of {day}", "demand": "What it asked of the pot that day",
-    "pot": "The pot", "balance": "What went in and out {since} (means, which add up)",
+    "weather": "The weather of {day}, and what of it comes to where the tree stands",
+    "demand": "What it asked of the pot that day",
+    "pot": "The pot", "balance": "What went in and out {since} (means; they add up but for "
+                                 "rounding)",
     "state": "Now"}
 LABELS: Final[Mapping[str, str]] = {
     "temp_mean_c": "air, mean", "temp_low_c": "air, lowest hour",
-    "temp_high_c": "air, highest hour", "rain_mm": "rain", "et0_site_mm": "ET0 at the site, open",
+    "temp_high_c": "air, highest hour", "vapour_kpa": "vapour pressure, mean",
+    "wind_ms": "wind at 2 m, mean", "light_mj": "light, the day's sum", "rain_mm": "rain",
+    "et0_site_mm": "ET0 at the site, open", "wind_share": "wind that comes there",
+    "shade": "light that shade takes there", "skyline": "skyline there",
+    "rain_share": "rain that comes there",
     "et0_place_mm": "ET0 where it stands", "et0_awake_mm": "  of it in hours above 0 °C",
     "kcb_height": "× Kcb at its height of the year", "season": "× season",
     "cold": "× cold of the last week", "recovery": "× roots recovered",
     "foliage": "× foliage left", "crown_m2": "× crown that drinks", "oasis": "× what stands around",
     "thirst": "× its own thirst", "asked_l": "= asked",
+    "surface_factor": "ET0 × what its soil gives off, wet",
+    "surface_asked_l": "= given off at most",
     "soil_l": "soil", "soil_depth_mm": "depth", "surface_m2": "surface", "mix": "mix",
-    "condition": "state of the mix", "holds_l": "holds after draining",
+    "condition": "state of the mix", "ball_mix": "old soil amid it",
+    "ball_share": "its share of the area", "tip_deg": "tipped by",
+    "holds_tipped_l": "holds so", "holds_l": "holds after draining",
     "available_l": "of it for the tree",
     "held_then_l": "held then", "came_in_l": "came in", "ran_out_l": "ran out below",
     "evaporated_l": "evaporated", "drunk_l": "drunk by the tree",
     "readings_l": "set right by readings", "held_now_l": "holds now",
     "left": "left for the tree", "dry_depth_mm": "dry from the top to", "limit": "wants water at",
     "target_mm": "kept dry to", "chance_at_target": "chance that it is so dry",
-    "called_at": "called at a chance of", "chance_past_limit": "chance of its limit by next round"}
-SHARES: Final = ("left", "limit", "called_at", "chance_past_limit", "chance_at_target")
-DIGITS: Final[Mapping[str, int]] = {"°C": 1, "mm": 1, "m²": 3, "L": 2, "L/day": 2, "-": 2}
+    "target_called_at": "called at a chance of that of", "ball_left": "left where its roots are",
+    "floor": "never below, where its roots are",
+    "called_at": "called at a chance of", "chance_past_limit": "chance of it by the next round",
+    "full_from": "full from: more would run through", "doubt": "so far apart, so looked at first",
+    "doubt_mm": "so far apart, so looked at first", "pot_c": "the pot itself",
+    "frozen_below_c": "frozen below"}
+SHARES: Final = ("left", "limit", "called_at", "chance_past_limit", "chance_at_target",
+                 "target_called_at", "ball_left", "floor", "full_from", "doubt", "ball_share",
+                 "wind_share", "shade", "rain_share")
+DIGITS: Final[Mapping[str, int]] = {"°C": 1, "kPa": 2, "m/s": 1, "MJ/m²": 1, "mm": 1, "m²": 3,
+                                    "L": 2, "L/day": 2, "°": 0, "-": 2}
+FINER: Final = ("et0_site_mm", "et0_place_mm", "et0_awake_mm")  # factors, shown to .01
 VERDICTS: Final[Mapping[str, str]] = {WATER_NOW: "water now", WATER_LATER: "water later today",
                                       LEAVE: "leave"}
+SMALL_L: Final = 0.1  # under which litres are shown to .001
 SHORT: Final = 40  # letters of a source shown in the table; all of it is in the document
 _BRACKET: Final = re.compile(r"\[([^\[\]]*)\]")
 
@@ -48,7 +69,8 @@ def explain_text(found: Explained, told: Round) -> str:
     tree = found.tree
     where = f", {tree.place.name}" if tree.place else ""
     lines = [f"{tree.label}  {tree.name}{where}: {verdict_words(tree, words)}",
-             *(f"    {sentence}" for sentence in reasons(tree, words))]
+             *(f"    {sentence}" for sentence in reasons(tree, words)),
+             *(f"    {each['why']}" for each in also_document(tree, words))]
     for part, numbers in found.parts.items():
         lines += ["", _heading(part, found, words)]
         lines += [_line(number) for number in numbers]
@@ -91,7 +113,8 @@ def _value(number: Number) -> str:
         says = percent(number.value)
         return says + (f" ({100 * number.spread[0]:.0f} to {percent(number.spread[1])})"
                        if number.spread else "")
-    digits = DIGITS[number.unit]
+    small = number.unit.startswith("L") and 0.0 < abs(number.value) < SMALL_L
+    digits = DIGITS[number.unit] + (number.key in FINER or small)
     unit = "" if number.unit == "-" else f" {number.unit}"
     says = f"{round(number.value, digits) + 0.0:.{digits}f}{unit}"  # never "-0.00"
     if number.spread:
@@ -101,6 +124,8 @@ def _value(number: Number) -> str:
 
 def changed(found: Explained) -> list[str]:
     """Say what would give another verdict, a sentence each."""
+    if found.frozen:
+        return ["The thaw: until then it is left, whatever else."]
     return [f"{_if(each, found)}: {VERDICTS[each.verdict]}." for each in found.changes] or [
         "Nothing that was tried: other weather, water or limit."]
 
@@ -138,7 +163,7 @@ def explain_document(found: Explained, told: Round) -> dict[str, Any]:
             "what": each.what, "amount": round(each.amount, 3), "unit": UNITS[each.what],
             "verdict": each.verdict, "why": said}
             for each, said in zip(found.changes, changed(found), strict=False)],
-        "why": reasons(tree, words),
+        "why": reasons(tree, words), "also": also_document(tree, words),
     }]}
 
 

@@ -5,7 +5,14 @@ from math import isnan
 from zoneinfo import ZoneInfo
 
 from advisor.jobs.beside import Beside
-from advisor.jobs.judge import DAMP, LOOK_FIRST, WATER_LATER, WATER_NOW, Spread
+from advisor.jobs.judge import (
+    DAMP,
+    LOOK_FIRST,
+    WATER_LATER,
+    WATER_NOW,
+    Spread,
+    hangs_on_floor,
+)
 from advisor.jobs.morning import Round, TreeVerdict
 from advisor.jobs.outlook import BALL_MID, RAIN_IN
 from advisor.jobs.recovery import FLOOR, NO_TARGET_UNDER_MM
@@ -65,8 +72,8 @@ def _hanging(tree: TreeVerdict) -> str:
     if not tree.outlook.standing.hanging:
         return ""
     if tree.call.left.mid >= DAMP:
-        return ("leaves hang or drop though the pot is damp: that is trouble at the roots, and "
-                "more water makes it worse; shade it, and look at the roots")
+        return ("leaves hang or drop though the pot should be damp: push a skewer; damp, that is "
+                "trouble at the roots and more water makes it worse: shade it, look at the roots")
     return "leaves hang or drop and the pot is dry: water it until it runs, twice, and shade it"
 
 
@@ -116,9 +123,12 @@ def _later(words: Words) -> str:
 
 def _target(tree: TreeVerdict, words: Words) -> str:
     call, reached = tree.call, tree.call.reaches_target
-    if call.chance_past_limit > tree.outlook.standing.chance:
+    standing, asked = tree.outlook.standing, tree.verdict == LOOK_FIRST
+    if call.chance_past_limit > standing.chance or (
+            asked and hangs_on_floor(standing, call.chance_past_limit)):
         return (f"{percent(call.chance_past_limit)} chance that the soil its roots are in falls "
-                f"to the last {percent(FLOOR)} of its water: do not wait for the depth")
+                f"to the last {percent(FLOOR)} of its water"
+                + ("" if asked else ": do not wait for the depth"))
     if call.verdict == WATER_NOW:
         return f"{percent(call.chance_at_target)} sure that it has dried to its depth"
     if reached is None or reached.mid is None:
@@ -144,11 +154,14 @@ def _look(tree: TreeVerdict, words: Words) -> str:
     if tree.dressing in COVERED:
         return ("the figures are unsure and the top cannot be seen: lift one end; light, water "
                 "it; usual or heavy, leave it")
+    half = depth(standing.soil_depth_mm / 2.0, words.us)
+    if hangs_on_floor(standing, tree.call.chance_past_limit):
+        return (f"the figures are unsure: push a skewer into the old root ball, to {half}; dry "
+                "there, water it; damp, leave it")
     if standing.to_target:
         target = depth(standing.target_mm, words.us)
         return (f"the figures are unsure: push a skewer; dry to {target} or deeper, water it; "
                 "less, leave it")
-    half = depth(standing.soil_depth_mm / 2.0, words.us)
     return (f"the figures are unsure: push a skewer to {half}; dry there, water it; damp, "
             "leave it")
 

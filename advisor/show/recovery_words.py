@@ -5,7 +5,7 @@ from datetime import datetime, timedelta
 from typing import Any, Final
 from zoneinfo import ZoneInfo
 
-from advisor.jobs.judge import SURE, Spread
+from advisor.jobs.judge import SURE, Reached, Spread
 from advisor.jobs.recovering import Cycle, Page, State
 from advisor.jobs.recovery import NO_TARGET_UNDER_MM
 from advisor.jobs.threats import MOST_D, Frosts, Threat, Tip
@@ -87,6 +87,14 @@ def _reaches(state: State, at: datetime, zone: ZoneInfo) -> str:
                 "judged by the water left")
     if how == "coming back" or reached is None:
         return ""
+    if state.before is not None:
+        when = "now" if state.before <= at else moment(state.before, at, zone)
+        return (f"the soil its roots are in wants water {when}; by these figures, undisturbed, it "
+                f"{_depth(reached, at, zone)}")
+    return _depth(reached, at, zone)
+
+
+def _depth(reached: Reached, at: datetime, zone: ZoneInfo) -> str:
     if reached.mid is None:
         early = f"; {moment(reached.low, at, zone)} at the earliest" if reached.low else ""
         return f"does not dry to its depth in the days foreseen{early}"

@@ -187,10 +187,16 @@ def _tree_document(tree: TreeVerdict, words: Words) -> dict[str, Any]:
         "litres": round_litres(call.litres),
         "next": _iso(call.next, zone),
         "why": reasons(tree, words),
-        "also": [{"do": each.do, "from": _iso(each.start, zone), "until": _iso(each.end, zone),
-                  "why": beside_words(each, words)} for each in tree.also],
+        "also": also_document(tree, words),
         "recovery": _recovery(tree, words),
     }
+
+
+def also_document(tree: TreeVerdict, words: Words) -> list[dict[str, Any]]:
+    """Give what a tree asks for besides water, for scripts."""
+    return [{"do": each.do, "from": _iso(each.start, words.zone),
+             "until": _iso(each.end, words.zone), "why": beside_words(each, words)}
+            for each in tree.also]
 
 
 def _spread(spread: Spread, digits: int) -> dict[str, float]:

@@ -68,7 +68,7 @@ def test_every_other_command_goes_on_with_the_kept_garden(newcomer, tmp_path):
     assert document["at"] == AT
     assert (tmp_path / document["garden"]).samefile(tmp_path / "kept" / "garden.db")
     garden = ("--garden", document["garden"])
-    for command, says in ((("trees",), "Greybeard"), (("weather", "show"), "Known to Fri 1 Jan 2027 00:00."),
+    for command, says in ((("trees",), "Greybeard"), (("weather", "show"), "Known to Fri 1 Jan"),
                           (("morning",), "to leave."), (("rounds",), "07:00"),
                           (("chart", "15", "--out", "15.png"), "Drawn: 15.png"),
                           (("watered", "--as-listed"), "Watered 1, 2, 3"),

@@ -50,6 +50,14 @@ def test_half_done_nothing_is_lost(garden: Grower) -> None:
         told["so_far"]["creep_cmh"]["high"] / told["so_far"]["creep_cmh"]["low"])
 
 
+def test_a_weight_not_after_the_drained_one_is_refused_and_not_kept(garden: Grower) -> None:
+    begun(garden)
+    before = state(garden)
+    assert "0.0 days after it had drained" in garden.refused(
+        *MEASURE, "--weight", "1100", "--at", "2026-06-20T10:00")
+    assert state(garden) == before
+
+
 def test_a_wrong_weight_is_shown_and_taken_back(garden: Grower) -> None:
     begun(garden)
     dried(garden)

@@ -115,6 +115,8 @@ def test_weights_are_told_beside_the_full_one(garden):
     garden.tell("watered", "2", "--at", "2026-05-02T07:00")
     full = garden.tell("reading", "2", "--weight", "6.9", "--at", "2026-05-02T08:00")
     assert full.splitlines()[1:] == ["Taken as its full weight from now on."]
+    above = garden.tell("reading", "2", "--weight", "7.4", "--at", "2026-05-02T12:00")
+    assert above.splitlines()[-1].startswith("0.5 L above its full weight: more than it can hold.")
     later = garden.tell("reading", "2", "--weight", "6.55", "--at", "2026-05-03T08:00")
     assert later.splitlines()[1:] == ["0.35 L below its full weight."]
     old = garden.tell("reading", "2", "--weight", "6.4")
@@ -185,6 +187,7 @@ def test_a_question_broken_off_leaves_nothing_behind(garden, somebody_there):
 @pytest.mark.parametrize(("args", "said"), [
     (("2", "--weight", "64.2"), "weight of 2: 64.2 kg. Wanted: at most 27 kg"),
     (("2", "--weight", "-1"), "Wanted: 0.02 to 300 kg"),
+    (("2", "--weight", "0.5"), "its soil alone weighs about"),
     (("2", "--weight", "6 stone"), "Known: kg, g, lb, oz"),
     (("2", "--dry-depth", "90"), "dry depth of 2: 90 mm. Wanted: 0 to 60 mm, the depth of its pot"),
     (("2", "--feels", "dry", "--at-depth", "70"), "feel of 2: 70 mm. Wanted: 0 to 60 mm"),

@@ -53,6 +53,12 @@ def during(first, last, value):
     return dict.fromkeys(range(first, last), value)
 
 
+def test_rain_need_not_be_kept_off_what_is_watered_now():
+    rain = during(3, 9, 2.0)
+    assert "keep_rain_off" in asked(RECOVERING, rain=rain)
+    assert "keep_rain_off" not in asked(replace(RECOVERING, watered=True), rain=rain)
+
+
 def test_mild_and_dry_nothing_is_asked():
     for kind in (PINE, RECOVERING, BROAD, MAPLE, SPRUCE):
         assert asked(kind) == {}

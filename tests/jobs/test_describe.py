@@ -66,6 +66,16 @@ def test_a_tree_that_must_not_be_lost_is_called_at_half_the_chance(told, chance)
     assert made("pine", {"must_not_lose": True} | told, **INSIDE).bears.chance == chance
 
 
+@pytest.mark.parametrize(("told", "chance"), [
+    ({}, 0.50), ({"must_not_lose": True}, 0.25), ({"chance": 0.2}, 0.20),
+])
+def test_kept_dry_the_floor_is_met_where_it_is_more_likely_than_not(told, chance):
+    pine = made("pine", told, root_work="half bare", **INSIDE)
+    assert pine.chance_at(FIRST + DAY) == chance
+    assert pine.chance_at(FIRST + 60 * DAY) == pine.bears.chance
+    assert made("maple", root_work="half bare", **INSIDE).chance_at(FIRST + DAY) == 0.12
+
+
 def test_every_word_has_its_number():
     assert set(WIND) == set(WINDS)
     assert sorted(WIND.values(), reverse=True) == [WIND[word] for word in WINDS]

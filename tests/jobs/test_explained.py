@@ -1,6 +1,7 @@
 """A verdict explained: the chain multiplies and adds up, and what would change it does."""
 
 import math
+from dataclasses import replace
 from datetime import timedelta
 
 import pytest
@@ -10,20 +11,22 @@ from scenes import DAY, FIRST, HOUR, hours, known, sky, told, tree, until
 
 from advisor.balance import members
 from advisor.demand import groups, plant, season, surface
-from advisor.garden.records import Event, Place, Reading, Rounds, Walk, Watering
+from advisor.garden.records import Event, Place, Potting, Reading, Rounds, Walk, Watering
 from advisor.jobs import recovery
 from advisor.jobs.changing import DRIER, STEPS, WETTER, Case, changes, first_true
 from advisor.jobs.describe import describe
-from advisor.jobs.explained import DEFAULT, LEARNED, TOLD, Rests, explained
-from advisor.jobs.judge import LEAVE, WATER_NOW, When
+from advisor.jobs.explained import Rests, explained
+from advisor.jobs.judge import FULL, LEAVE, WATER_NOW, When
 from advisor.jobs.morning import morning
+from advisor.jobs.numbers import DEFAULT, LEARNED, TABLE, TOLD, WORKED
 from advisor.jobs.tags import source_of
 
 NOW = FIRST + 20 * DAY + 5 * HOUR
 POTTED = FIRST + 2 * DAY + 10 * HOUR
 WALKS = [Walk(FIRST + i * DAY + 5 * HOUR) for i in range(30)]
 DAILY = [Rounds(season, ("07:00",)) for season in ("spring", "summer", "autumn", "winter")]
-RESTS = Rests(4.0, {"temp_c": "a file", "rain_mm": "a file", "et0_mm": "a file"})
+RESTS = Rests(4.0, dict.fromkeys(("temp_c", "vapour_kpa", "wind_ms", "ghi_wm2", "rain_mm",
+                                  "et0_mm"), "a file"), {"wind_ms": 1.5})
 
 
 def explain(*records, weather=None, at=NOW, label="1"):
@@ -48,10 +51,26 @@ WET = (*tree("1", "pine", POTTED, crown=30.0), Watering("1", NOW - 28 * HOUR))
                          ids=["dry", "wet", "shade"])
 def test_the_factors_multiply_to_what_was_asked(records):
     found = explain(*records)
-    demand = [each for each in found.parts["demand"]
-              if each.key not in ("et0_place_mm", "asked_l")]
+    keys = [each.key for each in found.parts["demand"]]
+    demand = found.parts["demand"][keys.index("et0_awake_mm"):keys.index("asked_l")]
     assert math.prod(each.value for each in demand) == pytest.approx(
         value(found, "demand", "asked_l"), rel=1e-9)
+
+
+def test_what_the_soil_gives_off_at_most_is_the_day_s_et0_over_its_surface():
+    found = explain(*DRY)
+    asked = value(found, "demand", "et0_place_mm") * value(found, "demand", "surface_factor")
+    assert value(found, "demand", "surface_asked_l") == pytest.approx(
+        asked * value(found, "pot", "surface_m2"))
+    assert 0.4 * surface.SURFACE_DEMAND <= value(found, "demand", "surface_factor") <= 1.15
+
+
+def test_the_weather_says_what_the_place_lets_through_and_what_was_not_measured():
+    shaded = {each.key: each for each in explain(
+        *tree("1", "maple", POTTED, place="shade")).parts["weather"]}
+    assert (shaded["wind_ms"].value, shaded["light_mj"].value) == (1.5, "not measured")
+    assert shaded["wind_share"].value < 1.0
+    assert "[judgement; ± .15]" in shaded["wind_share"].source
 
 
 @pytest.mark.parametrize("records", [
@@ -100,6 +119,57 @@ def test_origins_follow_what_was_told():
     origin = {each.key: each.origin
               for part in explain(*DRY, cut, read).parts.values() for each in part}
     assert (origin["crown_m2"], origin["foliage"], origin["thirst"]) == (TOLD, TOLD, LEARNED)
+
+
+def rows(found, part):
+    return {each.key: each for each in found.parts[part]}
+
+
+def test_a_recovering_tree_shows_its_old_ball_and_the_floor_it_never_falls_below():
+    found = explain(*tree("1", "pine", NOW - 4 * DAY, root_work="half bare"))
+    pot, state = rows(found, "pot"), rows(found, "state")
+    assert (pot["ball_share"].value, pot["ball_share"].origin) == (0.40, TABLE)
+    assert "[judgement; ± .15]" in pot["ball_share"].source
+    assert pot["ball_mix"].origin == DEFAULT
+    assert state["floor"].value == recovery.FLOOR
+    assert state["target_called_at"].value == recovery.CHANCE
+    assert state["called_at"].value == found.tree.outlook.standing.chance
+    assert "[judgement" in state["called_at"].source
+    assert 0.0 < state["ball_left"].value <= 1.0
+    assert not {"ball_mix", "ball_share"} & set(rows(explain(*DRY), "pot"))
+
+
+def test_a_tipped_pot_holds_less_and_says_so():
+    found = explain(*DRY, Event("1", NOW - DAY, "tipped", amount=20.0))
+    pot = rows(found, "pot")
+    assert (pot["tip_deg"].value, pot["tip_deg"].origin) == (20.0, TOLD)
+    assert pot["holds_tipped_l"].value < pot["holds_l"].value
+    assert "tip_deg" not in rows(explain(*DRY, Event("1", NOW - DAY, "tipped", amount=0.0)), "pot")
+
+
+def test_soil_is_told_only_where_its_litres_were():
+    assert rows(explain(*DRY), "pot")["soil_l"].origin == WORKED
+    told_l = [replace(each, outside_mm=None, litres=3.0, soil_depth_mm=50.0)
+              if isinstance(each, Potting) else each for each in DRY]
+    assert rows(explain(*told_l), "pot")["soil_l"].origin == TOLD
+
+
+def test_a_full_pot_that_is_left_though_it_may_not_last_says_why():
+    found = explain(*tree("1", "maple", POTTED, crown=90.0), Watering("1", NOW))
+    state = rows(found, "state")
+    assert found.tree.verdict == LEAVE
+    assert state["chance_past_limit"].value > state["called_at"].value
+    assert state["full_from"].value == FULL
+
+
+def test_a_frozen_pot_is_left_and_says_why():
+    found = explain(*DRY, weather=hours(mean_c=-12.0))
+    state = rows(found, "state")
+    assert found.tree.verdict == LEAVE
+    assert found.frozen
+    assert found.changes == ()
+    assert state["pot_c"].value < state["frozen_below_c"].value == surface.FROZEN_BELOW_C
+    assert "frozen_below_c" not in rows(explain(*DRY), "state")
 
 
 # --- what would change it --------------------------------------------------------------

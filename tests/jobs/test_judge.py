@@ -285,6 +285,15 @@ def test_in_recovery_the_depth_is_looked_at(reached, dry, past, asked):
     assert (judge(made, when()).worth_a_look > 0) == asked
 
 
+@pytest.mark.parametrize(("past", "left", "asked"), [
+    (0.26, WIDE, True), (0.5, WIDE, True), (0.75, WIDE, True), (0.76, WIDE, False),
+    (0.25, WIDE, False), (0.5, (0.45, 0.5, 0.74), False),
+])
+def test_where_it_hangs_on_the_floor_the_water_is_looked_at(past, left, asked):
+    made = outlook(from_hour(0, np.float32(past)), left=left, target=32.0, chance=0.5)
+    assert (judge(made, when()).worth_a_look > 0) == asked
+
+
 def call(worth: float) -> Call:
     spread = Spread(0.0, 0.0, 0.0)
     return Call(LEAVE, spread, spread, 0.0, 0.0, 0.0, None, None, None, worth)

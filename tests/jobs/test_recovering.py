@@ -10,7 +10,8 @@ from scenes import DAY, FIRST, HOUR, Diary, changed, hours, known, sky, tree, un
 from advisor.errors import Refused
 from advisor.garden.records import Event, Record, Walk, Watering
 from advisor.jobs.followed import Followed, follow
-from advisor.jobs.recovering import Page, cycles, page, recovering
+from advisor.jobs.judge import LEAVE, WATER_NOW, Call, Reached, Spread
+from advisor.jobs.recovering import Page, cycles, page, recovering, watered_before
 from advisor.jobs.threats import TIPS_DEG, Threat, frosts
 from advisor.pot.capacity import rest_contents
 from advisor.pot.shape import layers
@@ -105,6 +106,24 @@ def dried(records: list[Record]) -> datetime:
     hour = np.flatnonzero(made.coming.joined("dry_mm").__ge__(
         made.model.recovery.target_mm).mean(axis=1) >= 0.5)[0]
     return made.told.sky.instant(made.now.index + int(hour))
+
+
+def verdict(what, low, next_at, chance=0.0):
+    """A call as far as it matters here: its target is reached in three days."""
+    some = Spread(0.0, 0.0, 0.0)
+    return Call(what, some, some, 0.0, chance, 0.0, next_at, None, low, 0.0)
+
+
+@pytest.mark.parametrize(("call", "before"), [
+    (verdict(LEAVE, None, NOW + DAY), None),
+    (verdict(LEAVE, Reached(None, NOW + 3 * DAY, None), NOW + DAY), NOW + DAY),
+    (verdict(LEAVE, Reached(None, NOW + 3 * DAY, None), NOW + 4 * DAY), None),
+    (verdict(LEAVE, Reached(None, None, None), NOW + 4 * DAY), NOW + 4 * DAY),
+    (verdict(WATER_NOW, Reached(None, NOW, None), NOW + 4 * DAY), NOW),
+    (verdict(WATER_NOW, Reached(None, NOW, None), NOW + 4 * DAY, 0.7), None),
+])
+def test_water_before_the_target_is_for_the_floor(call, before):
+    assert watered_before(call, NOW) == before
 
 
 def test_a_cycle_is_dried_to_the_target_and_then_watered():

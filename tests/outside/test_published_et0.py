@@ -18,8 +18,8 @@ NEW_ZEALAND = {"latitude_deg": -43.6, "elevation_m": 500.0}
 DE_BILT = {"latitude_deg": 52.1, "elevation_m": 2.0}
 
 
-@pytest.fixture(scope="module")
-def new_zealand() -> pd.DataFrame:
+def read_new_zealand() -> pd.DataFrame:
+    """Give the days that are complete, with the values published for them."""
     folder = importlib.metadata.distribution("eto").locate_file("eto/datasets")
     tables = [
         pd.read_csv(f"{folder}/example_daily{part}.csv.zip", parse_dates=["date"], index_col="date")
@@ -27,6 +27,11 @@ def new_zealand() -> pd.DataFrame:
     ]
     days = tables[0].join(tables[1]).dropna()
     return days[days["T_max"] >= days["T_min"]]
+
+
+@pytest.fixture(scope="module")
+def new_zealand() -> pd.DataFrame:
+    return read_new_zealand()
 
 
 def ours(days: pd.DataFrame) -> np.ndarray:

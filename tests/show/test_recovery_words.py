@@ -47,6 +47,14 @@ def test_the_list_gives_each_tree_where_it_stands_and_when_it_is_dry():
         "", "Estimates, not orders: the tree and the finger decide."]
 
 
+@pytest.mark.parametrize(("before", "when"), [(AT, "now"), (AT + DAY, "tomorrow morning")])
+def test_water_that_it_wants_before_its_depth_is_told(before, when):
+    assert lines(list_text([replace(STATE, before=before)], AT, ZONE))[2] == (
+        f"the soil its roots are in wants water {when}; by these figures, undisturbed, it reaches "
+        "its depth Sunday morning (tomorrow morning at the earliest, Wednesday morning at the "
+        "latest)")
+
+
 def test_no_tree_recovers():
     assert list_text([], AT, ZONE) == "No tree recovers from repotting now."
     assert list_document([], AT, ZONE) == {"trees": []}
