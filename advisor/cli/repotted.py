@@ -43,12 +43,15 @@ def repotted(session: Session, tree: str, at: str | None, **told: Any) -> None:
             raise Refused("tree", repr(tree), "one tree", "Name the trees one by one.")
         label = labels[0]
         before = desk.knowledge.potting_of(label, desk.at)
+        if before is None and "mix" not in given:
+            raise Refused("mix of the potting", f"none told, and no pot of {label} before "
+                          f"{day_words(desk.at, desk.zone)}", "a mix", "Give --mix.")
         potting = Potting(label, desk.at, **_fields(before, given))
         with desk.entry(f"repotted {tree_words(desk.knowledge.trees[label])}") as entry:
             entry.add(potting)
             model = describe(desk.garden.knowledge(), label, desk.at)
-        assert model is not None  # it stands in the pot just told
-        refuse_absurd(model)
+            assert model is not None  # it stands in the pot just told
+            refuse_absurd(model)
         lines = [holds(model), *_taken(before, potting, given), *_ball_words(potting, given),
                  *care(model, desk.at, desk.zone), *_later(desk, label)]
     click.echo("\n".join(lines))
@@ -56,7 +59,7 @@ def repotted(session: Session, tree: str, at: str | None, **told: Any) -> None:
 
 def _fields(before: Potting | None, given: Mapping[str, Any]) -> dict[str, Any]:
     """Give the fields of the new potting: as given, else as before, else the default."""
-    kept: dict[str, Any] = {"mix": ""}
+    kept: dict[str, Any] = {}
     if before is not None:
         names = KEPT if _new_size(given) else KEPT + SAME_POT
         kept = {name: getattr(before, name) for name in names}

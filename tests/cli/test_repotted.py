@@ -100,3 +100,11 @@ def test_a_potting_told_late_says_what_stands_after_it(garden):
     garden.tell("repotted", "3", "--at", "2026-06-01")
     said = garden.tell("repotted", "3", "--at", "2026-05-01")
     assert said.endswith("The potting of 1 June 2026 stands after it.\n")
+
+
+def test_what_no_pot_can_be_is_refused_and_not_written(garden):
+    before = garden.knows().pottings
+    assert "at most the" in garden.refused("repotted", "2", "--target", "250")
+    assert "none told, and no pot of 2 before" in garden.refused("repotted", "2", "--at",
+                                                                 "2001-03-01")
+    assert garden.knows().pottings == before
