@@ -1,11 +1,13 @@
 """Gardens to be kept through an absence, made at random, and the exact fewest visits to them."""
 
 from collections.abc import Iterator
+from dataclasses import replace
 from itertools import combinations
 
 import numpy as np
+import pytest
 
-from advisor.jobs.plan_case import Case, Limits
+from advisor.jobs.plan_case import Case, Limits, Plan
 
 
 def wandering(rng: np.random.Generator, shape: tuple[int, int, int]) -> np.ndarray:
@@ -42,6 +44,35 @@ def garden(rng: np.random.Generator, trees: int, weathers: int, end: int) -> Cas
     return Case(life, np.arange(end + 1) + rest[:, None], litres, minutes,
                 rng.random(end + 1) < rng.choice([0.8, 1.0]),
                 float(rng.choice([1.0, 0.85, 0.75])), limits)
+
+
+def pots(life_d: int, end: int = 8, trees: int = 2, **more) -> Case:
+    """Make pots that last so many days, all alike but for `more`."""
+    days = np.arange(end + 1)
+    life = np.minimum(np.tile(days + life_d, (trees, 4, 1)), end)
+    case = Case(life, np.tile(days + 1, (trees, 1)), np.full(trees, 2.0), np.full(trees, 5.0),
+                np.ones(end + 1, dtype=bool), safety=1.0)
+    return replace(case, **more)
+
+
+def promised(case: Case, told: Plan) -> bool:
+    """Walk through a plan day by day: every promise kept, everything told as it is."""
+    harmed = np.zeros(case.weathers, dtype=bool)
+    last = np.zeros(case.trees, dtype=int)
+    for visit in told.visits:
+        trees = list(visit.trees)
+        assert visit.day in case.days
+        assert trees
+        assert (case.ready[trees, last[trees]] <= visit.day).all()
+        harmed |= (case.life[trees, :, last[trees]] < visit.day).any(axis=0)
+        last[trees] = visit.day
+        assert visit.litres == pytest.approx(case.litres[trees].sum())
+        assert visit.minutes == pytest.approx(case.minutes[trees].sum())
+        assert visit.litres <= (case.limits.litres or np.inf) + 1e-6
+        assert visit.minutes <= (case.limits.minutes or np.inf) + 1e-6
+    harmed |= (case.life[np.arange(case.trees), :, last] < case.end).any(axis=0)
+    assert told.lost == tuple(np.flatnonzero(harmed))
+    return len(told.lost) <= case.may_lose
 
 
 def fewest(case: Case) -> tuple[int, float] | None:

@@ -67,6 +67,7 @@ def away(session: Session, at: str | None, **told: Any) -> None:
     advisor away --from 2026-07-11 --until 2026-07-27 --visits-on mon,thu,sat --sheet helper.pdf
     """
     from advisor.cli import away_work
+    from advisor.cli.aside import end_at_once
 
     wanted = Wanted(**{name: told.pop(name) for name in (
         "sheet", "calendar", "letter", "one_page_a_visit", "phone", "us", "as_json")})
@@ -80,13 +81,17 @@ def away(session: Session, at: str | None, **told: Any) -> None:
     _refuse_files(wanted)
     with away_work.opened(session.path) as garden:
         now = session.now(at, garden.site().zone)
-        if update:
-            made = away_work.updated(garden, now)
-        else:
-            made = away_work.planned(garden, now, _ask(told), without)
+        try:
+            made = (away_work.updated(garden, now) if update else
+                    away_work.planned(garden, now, _ask(told), without))
+        except KeyboardInterrupt:
+            click.echo("Stopped before anything was known: nothing planned, nothing written.",
+                       err=True)
+            raise
     _tell(made, wanted)
-    if made.cover.plan_missing:
-        click.get_current_context().exit(1)
+    code = int(made.cover.plan_missing)
+    end_at_once(code)
+    click.get_current_context().exit(code)
 
 
 def _ask(told: dict[str, Any]) -> "Ask":
@@ -110,21 +115,27 @@ def _refuse_files(wanted: Wanted) -> None:
             raise Refused(option, path.name, f"a name that ends in {ending}", "Change the name.")
         if not path.parent.is_dir():
             raise Refused(option, str(path), "a folder that is there", "Make it first.")
+        if path.is_dir():
+            raise Refused(option, str(path), "a file", "There is a folder of that name.")
 
 
 def _tell(made: Any, wanted: Wanted) -> None:
     """Print what came of it, and write the files."""
     from advisor.show.away_document import away_document, change_text
-    from advisor.show.away_words import away_text
+    from advisor.show.away_words import STOPPED, away_text
 
     cover: Cover = made.cover
     if not cover.plan_missing:
         _write(made, wanted)
+    elif wanted.sheet or wanted.calendar:
+        click.echo("No plan for every tree: neither sheet nor calendar is written.", err=True)
     if wanted.as_json:
         emit(away_document(cover))
     elif made.before is not None and not cover.plan_missing:
         click.echo(change_text(made.before, away_document(cover), made.now,
                                cover.left.span.told.sky.zone))
+        if not cover.whole:
+            click.echo(STOPPED, err=True)
     else:
         click.echo(away_text(cover, wanted.us))
 
@@ -157,4 +168,6 @@ def _save(option: str, path: Path, content: bytes) -> None:
     except OSError as error:
         raise Refused(option, str(path), "a file that can be written",
                       f"{error.strerror or error}: choose another.") from None
+    finally:
+        part.unlink(missing_ok=True)
     click.echo(f"{path} written.", err=True)

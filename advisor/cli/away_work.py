@@ -3,17 +3,18 @@
 import os
 import sys
 from collections.abc import Iterator, Mapping, Sequence
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import asdict, dataclass, replace
 from datetime import date, datetime, time, timedelta
-from time import monotonic
 from typing import Any, Final
 
 import click
 
+from advisor.cli.aside import aside
 from advisor.cli.choose import choose_trees
 from advisor.cli.hours import read_hours
 from advisor.cli.morning import say_when_preparing
+from advisor.cli.progress import progress
 from advisor.cli.working import beliefs, opened, work_round
 from advisor.errors import Refused
 from advisor.garden.knowledge import Knowledge
@@ -23,15 +24,18 @@ from advisor.jobs import remedies
 from advisor.jobs.almanac import Almanac, Told
 from advisor.jobs.away import Ask, Left, check, leave, leaving, points, span_of
 from advisor.jobs.away_sky import AwaySky, away_sky
-from advisor.jobs.cover import Cover, judged, of_the_rest, plans
+from advisor.jobs.cover import Cover, judged, nothing_yet, of_the_rest, plans
 from advisor.jobs.morning import potted
-from advisor.jobs.plan_case import Impossible, Limits
+from advisor.jobs.plan_case import Flags, Impossible, Limits, Plan
 from advisor.show.away_document import away_document
+from advisor.show.away_words import counted
 
 __all__ = ["Made", "opened", "planned", "updated"]
 
+Pots = tuple[datetime, Sequence[str]]  # when, and which are watered
+
 REMEDIES_S: Final = 30.0  # of trying what would save visits
-MANY: Final = 40  # trees from which progress is told even where nobody watches
+HASTE_S: Final = 1.0  # of planning for some of the trees, after Ctrl-C
 
 
 @dataclass(frozen=True, eq=False)
@@ -70,13 +74,14 @@ def updated(garden: Garden, now: datetime) -> Made:
                       "a plan for days to come", "Make a new one.")
     leaves = datetime.fromisoformat(kept["leaves"])
     rest = replace(ask, start=max(ask.start, today)) if now > leaves else ask
-    cover = _work(garden, now, rest, kept["without"], document if now > leaves else None, leaves)
+    before = [(leaves, kept.get("watered", [])), *_pots(document)]
+    cover = _work(garden, now, rest, kept["without"], before)
     sequence = kept["sequence"] + 1
     coming = _visits(document)
     fresh = [] if isinstance(cover.plan, Impossible) else _visits(away_document(cover))
     gone = tuple(sorted(at for at in coming if at > now)[len(fresh):])
     made = Made(cover, now, kept["key"], sequence, gone, document)
-    _keep(garden, made, kept["without"], ask, leaves)
+    _keep(garden, made, kept["without"], ask, before[0])
     return made
 
 
@@ -84,60 +89,80 @@ def _visits(document: Mapping[str, Any]) -> list[datetime]:
     return [datetime.fromisoformat(each["at"]) for each in document["visits"]]
 
 
+def _pots(document: Mapping[str, Any]) -> list[Pots]:
+    return [(at, [pot["tree"] for pot in visit["pots"]])
+            for at, visit in zip(_visits(document), document["visits"], strict=True)]
+
+
 def _work(garden: Garden, now: datetime, ask: Ask, without: Sequence[str],
-          document: Mapping[str, Any] | None = None, left_at: datetime | None = None) -> Cover:
-    """Work an absence out; Ctrl-C gives what there is by then."""
+          before: Sequence[Pots] = ()) -> Cover:
+    """Work an absence out; Ctrl-C gives what there is by then.
+
+    `before` is a plan to stay near: what is watered on leaving, and the visits.
+    """
     say_when_preparing()
     work_round(garden, now)
     knowledge = garden.knowledge(now)
     others = set(choose_trees(knowledge, without, (), now)) if without else set()
-    if document is not None and left_at is not None:
-        knowledge = _as_visited(knowledge, document, left_at, now)
+    gone = bool(before) and now > before[0][0]
+    if gone:
+        knowledge = _as_visited(knowledge, before, now)
     labels = [label for label in potted(knowledge, now) if label not in others]
+    if not labels and others:
+        raise Refused("--without", "every tree", "one to be looked after at least",
+                      "Name fewer, or leave it out.")
     if not labels:
         raise Refused("trees", "none in a pot", "at least one", "Add one first: `advisor add`.")
     zone = knowledge.site.zone
     back = ask.visit_at(ask.end, zone) + timedelta(hours=2)
-    leaves = now if document is not None else leaving(ask, knowledge, now)
+    leaves = now if gone else leaving(ask, knowledge, now)
     sky = away_sky(read_hours(garden, knowledge), knowledge.site.time_zone, now, leaves, back)
     told = Told(knowledge, Almanac(sky.sky, knowledge.site.latitude_deg), now)
-    span = span_of(ask, told, now, waters=document is None)
+    span = span_of(ask, told, now, waters=not gone)
     begun = points(told, labels, lambda label, before: beliefs(garden, label, before))
-    left = None
-    for step in leave(ask, span, begun):
-        if isinstance(step, Left):
-            left = step
-        else:
-            _progress("How long each tree lasts", step, len(labels))
-    assert left is not None
-    return _planned(garden, left, sky, begun)
-
-
-def _planned(garden: Garden, left: Left, sky: AwaySky, begun: remedies.Begun) -> Cover:
-    """Plan, judge and try remedies, as far as Ctrl-C lets it."""
-    cover: Cover | None = None
-    saves: list[remedies.Saved] = []
+    left: Left | None = None
     try:
-        with _quiet():
-            for better in plans(left, sky):
-                cover = better
-                _progress("Plans", None, 0)
-            assert cover is not None
-            cover = judged(of_the_rest(cover), begun)
-            from advisor.cli.away_net import net_et0
-
-            tries = remedies.Tries(left, begun, cover.plan, net_et0(garden, left))
-            until = monotonic() + REMEDIES_S
-            for saved in remedies.remedies(tries):
-                saves.append(saved)
-                _progress("What would save visits", None, 0)
-                if monotonic() > until:
-                    break
-            return replace(cover.with_saves(saves), whole=True)
+        with progress("How long each tree lasts") as done:
+            for left in leave(ask, span, begun):
+                done(len(left.kept), len(begun))
     except KeyboardInterrupt:
-        if cover is None:
+        if left is None:
             raise
-        return replace(cover.with_saves(saves), whole=False)
+        return _of_some(left, sky, labels)
+    assert left is not None
+    return _planned(garden, left, sky, begun, left.mask(before[1:]) if before else None)
+
+
+def _of_some(left: Left, sky: AwaySky, labels: Sequence[str]) -> Cover:
+    """Plan in haste for the trees of which it is known how long they last."""
+    found = [nothing_yet(left, sky)]
+    with _quiet(), suppress(TimeoutError):
+        for cover in aside(plans(left, sky, HASTE_S), HASTE_S):
+            found.append(cover)
+    return replace(found[-1], unknown=tuple(labels[len(left.kept):]))
+
+
+def _planned(garden: Garden, left: Left, sky: AwaySky, begun: remedies.Begun,
+             before: Flags | None) -> Cover:
+    """Plan, judge and try remedies, as far as Ctrl-C lets it."""
+    found, saves = [nothing_yet(left, sky)], []
+    whole = False
+    with _quiet(), suppress(KeyboardInterrupt, TimeoutError):
+        for cover in aside(plans(left, sky, before=before)):
+            found.append(cover)
+            _say(_found(cover.plan))
+        for cover in aside(of_the_rest(found[-1])):
+            found.append(cover)
+        found.append(judged(found[-1], begun))
+        from advisor.cli.away_net import net_et0
+
+        tries = remedies.Tries(left, begun, found[-1].plan, net_et0(garden, left))
+        for saved in aside(remedies.remedies(tries), REMEDIES_S):
+            saves.append(saved)
+            _say(f"What would save visits: {counted(len(saves), 'way')} found …")
+        whole = True
+    _say("")
+    return replace(found[-1].with_saves(saves), whole=whole)
 
 
 @contextmanager
@@ -157,27 +182,29 @@ def _quiet() -> Iterator[None]:
         os.close(kept)
 
 
-def _progress(what: str, done: int | None, of: int) -> None:
-    """Say how far it is, where somebody watches."""
+def _found(plan: Plan | Impossible) -> str:
+    if isinstance(plan, Impossible):
+        return "No plan keeps every tree: what can be done …"
+    more = "" if plan.proven else f", at most {plan.at_most_more} more than the fewest"
+    return f"{counted(len(plan.visits), 'visit')}{more}: looking for better …"
+
+
+def _say(what: str) -> None:
+    """Say what is being done, where somebody watches, in place of what was said before."""
     if sys.stderr.isatty():
-        share = f": {done} of {of}" if done is not None else " …"
-        click.echo(f"\r\x1b[K{what}{share}\r", nl=False, err=True)
-    elif done is not None and of >= MANY and done % MANY == 0:
-        click.echo(f"{what}: {done} of {of}", err=True)
+        click.echo(f"\r\x1b[K{what}\r", nl=False, err=True)
 
 
-def _as_visited(knowledge: Knowledge, document: Mapping[str, Any], left_at: datetime,
-                now: datetime) -> Knowledge:
-    """Take for granted that the helper came as planned where nothing was entered."""
-    zone = knowledge.site.zone
+def _as_visited(knowledge: Knowledge, before: Sequence[Pots], now: datetime) -> Knowledge:
+    """Take for granted that all were watered as planned where nothing was entered."""
+    zone, left_at = knowledge.site.zone, before[0][0]
     added: dict[str, list[Watering]] = {}
-    for visit in document["visits"]:
-        at = datetime.fromisoformat(visit["at"])
-        for pot in visit["pots"] if at <= now else ():
-            told = knowledge.waterings.get(pot["tree"])
+    for at, labels in before:
+        for label in labels if at <= now else ():
+            told = knowledge.waterings.get(label)
             if told is not None and not any(each.at.astimezone(zone).date() == at.astimezone(
                     zone).date() for each in told):
-                added.setdefault(pot["tree"], []).append(Watering(pot["tree"], at))
+                added.setdefault(label, []).append(Watering(label, at))
     days = (now - left_at).days + 1
     told_days = [left_at + timedelta(days=i) for i in range(days + 1)
                  if left_at + timedelta(days=i) <= now]
@@ -192,21 +219,23 @@ def _as_visited(knowledge: Knowledge, document: Mapping[str, Any], left_at: date
 
 
 def _keep(garden: Garden, made: Made, without: Sequence[str], ask: Ask | None = None,
-          leaves: datetime | None = None) -> None:
+          departure: Pots | None = None) -> None:
     """Keep a plan to go on with; a garden that may not be written goes without."""
     cover = made.cover
-    if garden.readonly or isinstance(cover.plan, Impossible) or not cover.whole:
+    if garden.readonly or cover.plan_missing:
         return
-    ask = ask or cover.left.ask
-    span = cover.left.span
-    left_at = leaves or span.told.sky.instant(int(span.at_h[0]))
+    left, span = cover.left, cover.left.span
+    ask = ask or left.ask
+    if span.waters or departure is None:
+        departure = (span.told.sky.instant(int(span.at_h[0])),
+                    [each.label for each in left.kept if each.watered])
     document = away_document(cover)
     if made.before is not None:
         past = [each for each in made.before["visits"]
                 if datetime.fromisoformat(each["at"]) <= made.now]
         document["visits"] = [*past, *document["visits"]]
     kept = {"ask": _told(ask), "document": document, "key": made.key, "sequence": made.sequence,
-            "leaves": left_at.isoformat(), "without": list(without)}
+            "leaves": departure[0].isoformat(), "watered": departure[1], "without": list(without)}
     with garden.entry(made.now, f"planned visits, {ask.start} to {ask.until}") as entry:
         garden.add_plan(entry.id, made.now, kept)
 

@@ -42,7 +42,8 @@ def demo(into: Path | None, as_json: bool) -> None:
                           "a folder that holds none", "Name another folder with --into.")
         if not as_json:
             click.echo("Making a garden of twenty trees and its last nine days …", err=True)
-        with Garden.create(path, example.SITE, example.AT - timedelta(days=30)) as garden:
+        with _placed(path) as new, Garden.create(
+                new, example.SITE, example.AT - timedelta(days=30)) as garden:
             make(garden)
             told, leaning = worked(garden, example.AT)
         at = example.AT.astimezone(told.sky.zone).isoformat(timespec="minutes")
@@ -91,6 +92,20 @@ def sample(name: str) -> Path:
     """Give a packaged weather file; in a source tree it lies beside the package."""
     packaged = Path(str(files("advisor"))) / "sample_weather" / name
     return packaged if packaged.exists() else packaged.parents[2] / "sample_weather" / name
+
+
+@contextmanager
+def _placed(path: Path) -> Iterator[Path]:
+    """Give where to make the garden; it comes to its place once it is whole."""
+    from advisor.garden.making import making, put
+
+    try:
+        with making(path) as new:
+            yield new
+            put(new, path)
+    except OSError as error:
+        raise Refused("demo garden", f"{path}, {error.strerror or error}",
+                      "a folder that may be written", "Name another with --into.") from error
 
 
 @contextmanager

@@ -4,7 +4,8 @@ import difflib
 import errno
 import os
 import sys
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
 from importlib import import_module
 from typing import Any, NamedTuple
 
@@ -65,6 +66,16 @@ class LazyGroup(click.Group):
         with formatter.section("Commands"):
             formatter.write_dl([(name, where.help) for name, where in self.register.items()])
 
+    def parse_args(self, ctx: click.Context, args: list[str]) -> list[str]:
+        """Refuse what is no text: bytes that the terminal sends in another encoding."""
+        with _in_words(ctx):
+            for arg in args:
+                if not arg.isascii() and arg != arg.encode("utf-8", "replace").decode():
+                    shown = arg.encode("utf-8", "backslashreplace").decode()
+                    raise Refused("what was typed", repr(shown), "letters in UTF-8",
+                                  "Set the terminal to UTF-8, or rename the file.")
+            return super().parse_args(ctx, args)
+
     def resolve_command(
         self, ctx: click.Context, args: list[str]
     ) -> tuple[str | None, click.Command | None, list[str]]:
@@ -77,22 +88,50 @@ class LazyGroup(click.Group):
 
     def invoke(self, ctx: click.Context) -> Any:
         """Run a command; a refusal becomes one message, an interruption a quiet end."""
-        try:
+        with _in_words(ctx):
             return super().invoke(ctx)
-        except Refused as refused:
-            raise Refusal(str(refused)) from refused
-        except (KeyboardInterrupt, EOFError, click.Abort):
-            click.echo(err=True)
-            raise click.exceptions.Exit(STOPPED) from None
-        except BrokenPipeError:
-            _silence()
-            raise click.exceptions.Exit(STOPPED) from None
-        except OSError as error:
-            if error.errno not in UNWRITTEN:
+
+
+@contextmanager
+def _in_words(ctx: click.Context) -> Iterator[None]:
+    """Turn what ends a command into a message, and an interruption into a quiet end."""
+    try:
+        yield
+    except (click.ClickException, click.exceptions.Exit):
+        raise
+    except Refused as refused:
+        raise Refusal(str(refused)) from refused
+    except (KeyboardInterrupt, EOFError, click.Abort):
+        click.echo(err=True)
+        raise click.exceptions.Exit(STOPPED) from None
+    except BrokenPipeError:
+        _silence()
+        raise click.exceptions.Exit(STOPPED) from None
+    except OSError as error:
+        if error.errno not in UNWRITTEN:
+            if error.filename is None:
                 raise
-            _silence()
-            raise Refusal(f"output: {error.strerror}. Wanted: room for the answer. "
-                          "Free some space; what was entered is kept.") from error
+            raise Refusal(f"file: {error.filename}, {error.strerror}. Wanted: one that can be "
+                          "used. Name another.") from error
+        _silence()
+        raise Refusal(f"output: {error.strerror}. Wanted: room for the answer. "
+                      "Free some space; what was entered is kept.") from error
+    except Exception as error:
+        if damage := _damage(ctx):
+            raise Refusal(damage) from error
+        raise
+
+
+def _damage(ctx: click.Context) -> str:
+    """Give what is to be told where a command broke on a garden that is damaged; else nothing."""
+    if ctx.obj is None:
+        return ""
+    try:
+        with ctx.obj.open(readonly=True) as garden:
+            garden.refuse_damaged()
+    except Refused as refused:
+        return str(refused) if "damaged" in str(refused.value) else ""
+    return ""
 
 
 def _silence() -> None:

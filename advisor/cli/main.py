@@ -1,5 +1,7 @@
 """The command `advisor`: its options and its commands in the order of a grower's work."""
 
+import io
+import sys
 from dataclasses import replace
 from pathlib import Path
 from typing import Final
@@ -68,5 +70,8 @@ def cli(ctx: click.Context, garden: Path | None) -> None:
 
 
 def main() -> None:
-    """Run the command line."""
+    """Run the command line; letters that the terminal has none of become question marks."""
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper) and stream.errors == "strict":
+            stream.reconfigure(errors="replace")
     cli(prog_name="advisor")

@@ -19,6 +19,8 @@ if TYPE_CHECKING:
 
 NEAR_KM: Final = 100.0  # a file from farther away is worth a word [J]
 TYPICAL: Final = ("tmy3", "epw")
+BACK_YEARS: Final = 60  # of hours taken, before this year and after it [J]
+AHEAD_YEARS: Final = 2
 MOST_SAID: Final = 10  # hours set aside that are told one by one
 
 
@@ -64,6 +66,7 @@ def add_file(garden: "Garden", file: Path, at: datetime, year: int | None = None
                       "Leave --year out: the file says its dates itself.")
     series = files.read(file, site_zone=site.time_zone, year=year, kind=kind,
                         position=files.Position(site.latitude_deg, site.longitude_deg))
+    refuse_other_years(file.name, series.hours, at)
     hours, refused = set_aside_radiation(site, series.hours)
     source = Source(file.name, series.source, series.licence,
                     hashlib.sha256(file.read_bytes()).hexdigest(), None,
@@ -80,6 +83,22 @@ def add_file(garden: "Garden", file: Path, at: datetime, year: int | None = None
     said += [f"Set aside: {each}" for each in refused[:MOST_SAID]]
     said += [f"Set aside: {len(refused) - MOST_SAID} more."] * (len(refused) > MOST_SAID)
     return said + _far(site, series)
+
+
+def refuse_other_years(name: str, hours: "DataFrame", at: datetime) -> None:
+    """Refuse hours so far from now that a year is written wrongly: all in between is worked out.
+
+    Raises
+    ------
+    Refused
+        Hours more than `BACK_YEARS` back or `AHEAD_YEARS` ahead.
+    """
+    first, last = (hours.index[i].to_pydatetime() for i in (0, -1))
+    years = range(at.year - BACK_YEARS, at.year + AHEAD_YEARS + 1)
+    if first.year not in years or last.year not in years:
+        raise Refused(f"{name}, time", f"{first:%Y-%m-%d} to {last:%Y-%m-%d}",
+                      f"hours of the years {years[0]} to {years[-1]}",
+                      "Look at the year of its stamps.")
 
 
 def _holes(hours: "DataFrame", zone: "ZoneInfo") -> list[str]:

@@ -38,6 +38,10 @@ def contact(session: Session, address: str) -> None:
 
     It is sent to the services that are asked, and nowhere else.
     """
+    from advisor.weather.services import SERVICES, headers
+
+    if address.strip():
+        headers(SERVICES["met-norway"], address)  # the strictest; no other takes what it does not
     with session.desk(None) as desk, desk.entry("contact for weather services") as entry:
         desk.garden.add_setting(entry.id, "contact", address.strip())
     click.echo("Contact kept." if address.strip() else "No contact is given any more.")

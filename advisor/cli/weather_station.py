@@ -118,6 +118,7 @@ def _heads(file: Path) -> str:
 def _read(desk: Desk, name: str, file: Path, layout: "Layout", *, new: bool) -> list[str]:
     """Take the hours of a file in, the layout too where it is new, and say what came of it."""
     from advisor.cli.hours import refresh
+    from advisor.cli.weather_file import refuse_other_years
     from advisor.demand.brightness import set_aside_radiation
     from advisor.garden.store import Source
     from advisor.jobs import air
@@ -126,6 +127,7 @@ def _read(desk: Desk, name: str, file: Path, layout: "Layout", *, new: bool) -> 
 
     site, garden = desk.knowledge.site, desk.garden
     series = station.read(file, layout, name)
+    refuse_other_years(file.name, series.hours, desk.at)
     table, _ = set_aside_radiation(site, series.hours)
     hours = quality.set_aside(air.arrays_of(table), site.latitude_deg)
     series = replace(series, hours=air.table_of(hours))

@@ -16,12 +16,14 @@ from advisor.cli.progress import progress
 from advisor.garden.derived import Belief, Projection
 from advisor.garden.knowledge import Knowledge
 from advisor.garden.store import Garden
+from advisor.jobs.later import later
 from advisor.jobs.morning import Round, Worked, morning
 from advisor.jobs.named import seed_of
 from advisor.jobs.outlook import Outlook, stored_outlook
 from advisor.jobs.recovery import ends_at
 from advisor.jobs.rounds import rounds_between
 from advisor.jobs.sky import Sky
+from advisor.show.lists import together
 from advisor.show.moments import clock
 from advisor.show.wording import Leaning
 
@@ -55,6 +57,7 @@ def work_round(garden: Garden, at: datetime) -> tuple[Round, Leaning]:
     revision = garden.revision()
     unchanged = _unchanged(knowledge, kept, revision, sky, at)
     if not unchanged:
+        garden.refuse_damaged()
         knowledge = garden.knowledge(at)
     with progress("Following the trees") as done:
         worked = morning(knowledge, sky, at, stored, lambda label, before: beliefs(
@@ -62,6 +65,20 @@ def work_round(garden: Garden, at: datetime) -> tuple[Round, Leaning]:
             done=done)
     _keep(garden, worked, revision)
     return worked.round, leaning(garden, knowledge, sky, at)
+
+
+def work_later(told: Round, leans: Leaning, at: datetime) -> tuple[Round, Leaning] | None:
+    """Give a round worked out before as it stands later, the garden being the same.
+
+    None where it must be worked out anew. Whether the garden is the same is the caller's to know:
+    its revision, and `Garden.next_to_count`.
+    """
+    back = timedelta(days=LEANS_DAYS)
+    known = told.knowledge
+    if rounds_between(known.rounds, known.site, told.at - back, at - back):
+        return None  # what it leans on may have lost a silent day
+    moved = later(told, at)
+    return None if moved is None else (moved, leans)
 
 
 def _unchanged(knowledge: Knowledge, kept: Mapping[str, Projection], revision: int, sky: Sky,
@@ -121,8 +138,9 @@ def leaning(garden: Garden, knowledge: Knowledge, sky: Sky, at: datetime) -> Lea
     days = garden.days(today - timedelta(days=LEANS_DAYS - 1), today)
     counts = Counter(rule for rules in days["rules"] for rule in str(rules).split(";")
                      if rule and rule != "part of a day")
-    said = [f"{rule} on {count} of the last {LEANS_DAYS} days" for rule, count in
-            sorted(counts.items())]
+    said = [f"{words} on {count} of the last {LEANS_DAYS} days"
+            for count in sorted(set(counts.values()), reverse=True)
+            for words in together(sorted(rule for rule in counts if counts[rule] == count))]
     start, now = max(sky.index(at) - 24 * LEANS_DAYS, 0), sky.index(at)
     no_rain = int((sky.rain_unknown & ~sky.guessed)[start:now].sum())
     if no_rain > 24:

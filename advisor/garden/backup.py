@@ -7,9 +7,8 @@ then given its name. What stands where a garden is put back is kept beside it.
 import os
 import shutil
 import sqlite3
-import tempfile
 from collections.abc import Iterator
-from contextlib import closing, contextmanager, suppress
+from contextlib import closing, contextmanager
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -27,6 +26,7 @@ from advisor.garden.copies import (
     lost_rows,
 )
 from advisor.garden.file import IN_USE, connect, damaged, told
+from advisor.garden.making import making, put
 
 _BESIDE = ("-wal", "-shm")  # what SQLite keeps beside a file
 
@@ -98,13 +98,12 @@ def restore(garden: Path, copy: Copy, at: datetime) -> Path | None:
     if garden.exists() and copy.path.samefile(garden):
         raise Refused("file to put back", copy.path, "another file than the garden itself",
                       "Name a copy of it.")
-    with _writing(garden), tempfile.TemporaryDirectory(dir=garden.parent, prefix=".new-") as made:
-        new = Path(made) / garden.name
+    with _writing(garden), making(garden) as new:
         _fill(copy.path, new)
         with told(new), closing(connect(new, "rw")) as file:
             file.execute("PRAGMA journal_mode = WAL")
         _flush(new)
-        aside = _aside(garden, at)
+        aside = _aside(garden, at, new.parent)
         try:
             _refuse_used(garden)
         except Refused:
@@ -118,19 +117,20 @@ def restore(garden: Path, copy: Copy, at: datetime) -> Path | None:
 
 
 def _copied(garden: Path, where: Path) -> Copy:
-    with _writing(where):
-        where.parent.mkdir(parents=True, exist_ok=True)
-        with tempfile.TemporaryDirectory(dir=where.parent, prefix=".new-") as made:
-            new = Path(made) / where.name
-            _fill(garden, new)
-            try:
-                examined(new)
-            except NotWhole as error:
-                raise damaged(garden) from error
-            if (last := last_good(garden)) and lost_rows(last.path, new):
-                raise damaged(garden)
-            _flush(new)
-            _name(new, where)
+    with _writing(where), making(where) as new:
+        _fill(garden, new)
+        try:
+            examined(new)
+        except NotWhole as error:
+            raise damaged(garden) from error
+        if (last := last_good(garden)) and lost_rows(last.path, new):
+            raise damaged(garden)
+        _flush(new)
+        try:
+            put(new, where)
+        except FileExistsError as error:
+            raise Refused("copy", f"there is a file already at {where}",
+                          "a file that does not exist yet", "Name another.") from error
     return examined(where)
 
 
@@ -150,33 +150,26 @@ def _flush(path: Path) -> None:
         os.fsync(file.fileno())
 
 
-def _name(new: Path, where: Path) -> None:
-    """Give a finished file its name, only where none is yet."""
-    try:
-        with suppress(PermissionError, NotImplementedError):
-            os.link(new, where)
-            return
-        with where.open("xb") as file:  # a disk without hard links
-            file.write(new.read_bytes())
-    except FileExistsError as error:
-        raise Refused("copy", f"there is a file already at {where}",
-                      "a file that does not exist yet", "Name another.") from error
-
-
 def _all_of(garden: Path) -> list[Path]:
     """Give a garden file and those that SQLite keeps beside it."""
     return [garden, *(garden.with_name(garden.name + end) for end in _BESIDE)]
 
 
-def _aside(garden: Path, at: datetime) -> Path | None:
-    """Keep the file that stands there, byte by byte, with what was not yet written into it."""
+def _aside(garden: Path, at: datetime, folder: Path) -> Path | None:
+    """Keep the file that stands there, byte by byte, with what was not yet written into it.
+
+    It is copied in a folder of its own first, so that no part of one ever bears the name.
+    """
     if not garden.exists():
         return None
     stem = f"{garden.stem}-before-{at.astimezone(UTC):{NAMED}}"
     aside = _free(garden.with_name(f"{stem}{garden.suffix}"))
-    for old, kept in zip(_all_of(garden), _all_of(aside), strict=True):
-        if old.exists():
-            shutil.copyfile(old, kept)
+    found = [old for old in _all_of(garden) if old.exists()]
+    for old in found:
+        shutil.copyfile(old, folder / f"aside-{old.name}")
+    for old in reversed(found):  # the garden itself last
+        end = old.name.removeprefix(garden.name)
+        (folder / f"aside-{old.name}").replace(aside.with_name(aside.name + end))
     return aside
 
 

@@ -95,15 +95,14 @@ def _instant(text: str, cells: Cells) -> datetime:
     try:
         at = (datetime.combine(datetime.fromisoformat(written).date(), time(12))
               if _DAY.fullmatch(written) else datetime.fromisoformat(written))
-    except ValueError:
+        early, late = (at.replace(tzinfo=at.tzinfo or cells.zone, fold=side) for side in (0, 1))
+        told, again = early.astimezone(UTC), late.astimezone(UTC)
+    except (ValueError, OverflowError):
         raise _refuse(text, "a day or an instant",
                       "Write it as 2026-04-01 or 2026-04-01 08:00.") from None
-    if at.tzinfo is None:
-        early, late = (at.replace(tzinfo=cells.zone, fold=side) for side in (0, 1))
-        if early.utcoffset() != late.utcoffset():
-            raise _refuse(text, "a local time that is there once", "Add the offset: +02:00.")
-        at = early
-    return at.astimezone(UTC)
+    if told != again:
+        raise _refuse(text, "a local time that is there once", "Add the offset: +02:00.")
+    return told
 
 
 def write_cell(value: Any, zone: ZoneInfo) -> str:

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from advisor.garden import schema
+from advisor.garden import schema, seal
 from advisor.garden.instants import from_seconds, instant_words
 
 #: Ends the name of a copy that was asked for; of those the newest `KEPT` stay.
@@ -75,6 +75,8 @@ def _examined(path: Path, file: sqlite3.Connection) -> Copy:
         raise NotWhole("damaged")
     if file.execute("PRAGMA foreign_key_check").fetchone():
         raise NotWhole("rows are missing")
+    if _one(file, "PRAGMA user_version") >= schema.SEALED_SINCE and seal.broken(file):
+        raise NotWhole("damaged")
     entries, told = file.execute("SELECT count(*), max(made_at) FROM entry").fetchone()
     zone = _one(file, "SELECT time_zone FROM site ORDER BY id DESC LIMIT 1")
     return Copy(path, from_seconds(told), entries, ZoneInfo(zone))

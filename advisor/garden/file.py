@@ -2,14 +2,16 @@
 
 import sqlite3
 import struct
+from collections import Counter
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
+from threading import Lock
 from types import TracebackType
 from typing import Any, Self
 
 from advisor.errors import Refused
-from advisor.garden import schema
+from advisor.garden import schema, seal
 
 _HEADER = struct.Struct(">16s44xI4xI28x")  # magic, user_version, application_id
 _MAGIC = b"SQLite format 3\x00"
@@ -28,11 +30,29 @@ _TOLD: dict[str, tuple[str, str, str]] = {
                         "Look at the rights of the file and its folder."),
     "SQLITE_BUSY": (IN_USE, f"free within {_BUSY_S:g} s",
                     "Wait until the other command has ended, and try again."),
+    "SQLITE_PROTOCOL": (IN_USE, f"free within {_BUSY_S:g} s",
+                        "Wait until the other command has ended, and try again."),
     "SQLITE_FULL": ("not writable, the disk is full", "free space", "Make room on the disk."),
     "SQLITE_IOERR": ("not readable, the disk reports an error", "a disk that works",
                      "Copy the file to another disk."),
 }
 _DAMAGED = _TOLD["SQLITE_CORRUPT"]
+_TOLD["SQLITE_TOOBIG"] = _DAMAGED  # a length that no text has
+_OPENING = Lock()
+_OPEN: Counter[tuple[int, int]] = Counter()  # connections of this process, by device and inode
+
+
+class _Connection(sqlite3.Connection):
+    """A connection that is counted until it is closed."""
+
+    counted: tuple[int, int] | None = None
+
+    def close(self) -> None:
+        super().close()
+        with _OPENING:
+            if self.counted:
+                _OPEN[self.counted] -= 1
+            self.counted = None
 
 
 def _refusal(where: Path, told: tuple[str, str, str]) -> Refused:
@@ -81,6 +101,10 @@ def whole(where: Path) -> Iterator[None]:
 def look_at(where: Path) -> None:
     """Refuse, from its first bytes and without touching it, a file that is not a garden.
 
+    One that this process has open was looked at before. To read it here again would let go of
+    SQLite's locks: POSIX drops all of a process when it closes any handle on the file, and the
+    next process to end would take the log away that is being written to.
+
     Raises
     ------
     Refused
@@ -90,8 +114,11 @@ def look_at(where: Path) -> None:
         raise Refused("garden file", where, "a file made by `advisor start`",
                       "Run `advisor start` to make one, or name another with --garden.")
     try:
-        with where.open("rb") as file:
-            head = file.read(_HEADER.size)
+        with _OPENING:
+            if _OPEN[_identity(where)] > 0:
+                return
+            with where.open("rb") as file:
+                head = file.read(_HEADER.size)
     except OSError as error:
         raise _refusal(where, _TOLD["SQLITE_CANTOPEN"]) from error
     if not head.startswith(_MAGIC):
@@ -104,10 +131,19 @@ def look_at(where: Path) -> None:
     schema.refuse_newer(found, len(schema.MIGRATIONS), str(where))
 
 
+def _identity(where: Path) -> tuple[int, int]:
+    told = where.stat()
+    return told.st_dev, told.st_ino
+
+
 def connect(where: Path, mode: str) -> sqlite3.Connection:
     """Connect in SQLite's `mode` ("ro", "rw", "rwc"), with foreign keys held."""
     uri = f"{where.resolve().as_uri()}?mode={mode}"
-    connection = sqlite3.connect(uri, uri=True, timeout=_BUSY_S, isolation_level=None)
+    with _OPENING:
+        connection = sqlite3.connect(uri, uri=True, timeout=_BUSY_S, isolation_level=None,
+                                     factory=_Connection)
+        connection.counted = _identity(where)
+        _OPEN[connection.counted] += 1
     connection.execute("PRAGMA foreign_keys = ON")
     return connection
 
@@ -173,30 +209,34 @@ class GardenFile:
             self._connection.execute("BEGIN IMMEDIATE")
             try:
                 yield
+                seal.extend(self._connection)
                 self._connection.execute("COMMIT")
             except BaseException:
                 self._end("ROLLBACK")
                 raise
 
     def refuse_damaged(self) -> None:
-        """Look the file through, once, before anything is entered into it.
+        """Look the file through, once, before anything is entered into it or worked out.
 
         Raises
         ------
         Refused
-            It is damaged.
+            It is damaged, or what was told is no longer what it was.
         """
         if not self._looked_through:
-            if self._row("PRAGMA quick_check(1)") != ("ok",):
-                raise damaged(self.path)
+            with told(self.path):
+                if self._row("PRAGMA quick_check(1)") != ("ok",) or seal.broken(self._connection):
+                    raise damaged(self.path)
             self._looked_through = True
 
     def verify(self) -> list[str]:
-        """Give everything SQLite finds wrong with the file (an empty list where it is whole)."""
+        """Give everything that is wrong with the file (an empty list where it is whole)."""
         with self.snapshot():
             found = [row[0] for row in self._rows("PRAGMA integrity_check") if row[0] != "ok"]
-            return found + [f"row {row[1]} of {row[0]} points to no row of {row[2]}"
-                            for row in self._rows("PRAGMA foreign_key_check")]
+            found += [f"row {row[1]} of {row[0]} points to no row of {row[2]}"
+                      for row in self._rows("PRAGMA foreign_key_check")]
+            return found + [f"rows of {name} are not those that were told"
+                            for name in seal.broken(self._connection)]
 
     def _end(self, how: str) -> None:
         if self._connection.in_transaction:  # SQLite ends it itself after some errors

@@ -12,6 +12,7 @@ The number of migrations applied stands in the file (`user_version`).
     emptypot … buttlevel   empty pots, mixes weighed, roofs and butts; rows are only ever added
     awayplan     plans of visits; rows are only ever added
     tick         entries told with an identifier, so that one told twice counts once
+    sealed       sums over the rows of the tables above, by which a changed byte is found
     answer       the last answer of each service; replaced by the next
     site_day … projection   derived; can be emptied and rebuilt, giving the same numbers
 """
@@ -218,7 +219,20 @@ _SIXTH: Migration = (
     *_only_added("tick"),
 )
 
-MIGRATIONS: tuple[Migration, ...] = (_FIRST, _SECOND, _THIRD, _FOURTH, _FIFTH, _SIXTH)
+_SEVENTH: Migration = (
+    """CREATE TABLE sealed (
+        name TEXT PRIMARY KEY, last INTEGER NOT NULL, sum INTEGER NOT NULL
+    ) STRICT, WITHOUT ROWID""",
+)
+
+MIGRATIONS: tuple[Migration, ...] = (_FIRST, _SECOND, _THIRD, _FOURTH, _FIFTH, _SIXTH, _SEVENTH)
+#: Tables whose rows bear a sum (`advisor.garden.seal`): all that are told but hours of weather,
+#: and the format that brought the sums.
+SEALED = ("entry", "undone", "site", "place", "mix", "tree", "potting", "move", "watering", "event",
+          "rounds", "weather_source", "weather_origin", "gauge", "thermometer", "station",
+          "setting", "reading", "walk", "emptypot", "container", "mixweight", "rainroof",
+          "rainbutt", "buttlevel", "awayplan")
+SEALED_SINCE = 7
 
 
 def version(connection: sqlite3.Connection) -> int:
@@ -299,6 +313,8 @@ def _apply(connection: sqlite3.Connection, number: int, statements: Migration) -
         if lacking:
             for statement in statements:
                 connection.execute(statement)
+            if number > SEALED_SINCE:
+                connection.execute("DELETE FROM sealed")  # columns may be others now
             connection.execute(f"PRAGMA user_version = {number}")
             connection.execute(f"PRAGMA application_id = {APPLICATION_ID}")
         connection.execute("COMMIT")

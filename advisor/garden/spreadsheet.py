@@ -135,17 +135,17 @@ def read_trees(path: Path | str, knowledge: Knowledge, made_at: datetime,
 def _rows(path: Path) -> tuple[list[tuple[int, list[str]]], bool]:
     """Give line and cells of every row that is not empty, and whether commas are decimal."""
     text = _text(path)
-    first = text.strip().splitlines()[:1]
-    if not first:
-        raise Refused("file", path, "a row of column names, then one row a tree",
-                      "`advisor export` writes such a file.")
-    delimiter = max(_DELIMITERS, key=lambda each: _known_columns(first[0], each))
+    first = next(iter(text.strip().splitlines()), "")
+    delimiter = max(_DELIMITERS, key=lambda each: _known_columns(first, each))
     reader = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, strict=True)
     try:
         rows = [(reader.line_num, row) for row in reader if any(cell.strip() for cell in row)]
     except csv.Error as error:
         raise Refused(f"{path}, line {reader.line_num}", str(error), "a row of cells",
                       "Look whether the file is whole.") from error
+    if not rows:
+        raise Refused("file", path, "a row of column names, then one row a tree",
+                      "`advisor export` writes such a file.")
     return rows, delimiter != ","
 
 
@@ -162,7 +162,10 @@ def _text(path: Path) -> str:
 
 
 def _known_columns(line: str, delimiter: str) -> int:
-    return sum(1 for cell in next(csv.reader([line], delimiter=delimiter), []) if _known(cell))
+    try:
+        return sum(map(_known, next(csv.reader([line], delimiter=delimiter), [])))
+    except csv.Error:
+        return 0
 
 
 def _known(header: str) -> bool:

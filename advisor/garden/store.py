@@ -1,9 +1,7 @@
 """The garden's memory: what the grower told, kept in one file and never overwritten."""
 
-import os
-import tempfile
 from collections.abc import Iterator, Mapping
-from contextlib import contextmanager, suppress
+from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from pathlib import Path
@@ -16,6 +14,7 @@ from advisor.garden.derived import Belief, DerivedStore, Projection
 from advisor.garden.file import connect, look_at, told, whole
 from advisor.garden.instants import from_seconds, to_seconds
 from advisor.garden.knowledge import DATED, TIMED, Knowledge, Row, assemble, spelling
+from advisor.garden.making import making, put
 from advisor.garden.naming import fold
 from advisor.garden.plans import PlanStore
 from advisor.garden.records import (
@@ -112,11 +111,9 @@ class Garden(WeatherStore, DerivedStore, StockStore, PlanStore):
         if path.exists():
             raise exists
         try:
-            path.parent.mkdir(parents=True, exist_ok=True)
-            with tempfile.TemporaryDirectory(dir=path.parent, prefix=".new-") as folder:
-                made = Path(folder) / path.name
+            with making(path) as made:
                 cls._fill(made, site, made_at)
-                _put(made, path)
+                put(made, path)
         except OSError as error:
             if path.exists():  # another process was first
                 raise exists from error
@@ -201,6 +198,7 @@ class Garden(WeatherStore, DerivedStore, StockStore, PlanStore):
         Refused
             Nothing to undo, undone already, or what other entries rest on.
         """
+        self.refuse_damaged()
         with self.writing():
             entry = self._to_undo(entry_id)
             self._connection.execute("INSERT INTO undone (entry, made_at) VALUES (?, ?)",
@@ -212,7 +210,8 @@ class Garden(WeatherStore, DerivedStore, StockStore, PlanStore):
         if entry_id is None:
             row = self._row(f"{_ENTRIES} WHERE undone.id IS NULL ORDER BY entry.id DESC LIMIT 1")
         else:
-            row = self._row(f"{_ENTRIES} WHERE entry.id = ?", (entry_id,))
+            asked = min(entry_id, _LATEST)  # SQLite takes no larger number
+            row = self._row(f"{_ENTRIES} WHERE entry.id = ?", (asked,))
         if row is None:
             raise Refused("entry to undo", entry_id or "none", "an entry that was made",
                           "See the list of entries.")
@@ -263,6 +262,17 @@ class Garden(WeatherStore, DerivedStore, StockStore, PlanStore):
                         "+ (SELECT COALESCE(MAX(id), 0) FROM undone) "
                         "+ (SELECT COALESCE(MAX(id), 0) FROM weather_source)")
         return int(row[0]) if row else 0
+
+    def next_to_count(self, after: datetime) -> datetime | None:
+        """Give the first later instant at which more of what is in the file counts, or None.
+
+        That is something told of a time to come, or weather issued then.
+        """
+        tables = [*((CODECS[kind].table, "at") for kind in TIMED), ("weather_source", "issued_at")]
+        row = self._row("SELECT MIN(at) FROM (" + " UNION ALL ".join(
+            f'SELECT MIN("{column}") AS at FROM "{table}" WHERE "{column}" > ?1'
+            for table, column in tables) + ")", (to_seconds(after),))
+        return None if row is None or row[0] is None else from_seconds(row[0])
 
     # --- what is known ----------------------------------------------------------------
 
@@ -322,12 +332,3 @@ class Garden(WeatherStore, DerivedStore, StockStore, PlanStore):
 def _entry(row: tuple[Any, ...]) -> Entry:
     undone_at = None if row[3] is None else from_seconds(row[3])
     return Entry(row[0], from_seconds(row[1]), row[2], undone_at)
-
-
-def _put(made: Path, path: Path) -> None:
-    """Put a finished file in its place, only where none is yet."""
-    with suppress(PermissionError, NotImplementedError):
-        os.link(made, path)
-        return
-    with path.open("xb") as file:  # a disk without hard links
-        file.write(made.read_bytes())

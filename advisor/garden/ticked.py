@@ -1,9 +1,13 @@
 """A garden told from a page: what is sent with an identifier is entered once and only once."""
 
-from collections.abc import Iterator
+from collections import Counter
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from datetime import datetime
 
+from advisor.garden.file import whole
+from advisor.garden.instants import to_seconds
+from advisor.garden.naming import fold
 from advisor.garden.store import Draft, Garden
 
 
@@ -38,3 +42,11 @@ class TickedGarden(Garden):
         row = self._row("SELECT words FROM entry WHERE id = ? AND id NOT IN "
                         "(SELECT entry FROM undone)", (entry,))
         return None if row is None else str(row[0])
+
+    def watered_twice(self, labels: Sequence[str], since: datetime, until: datetime) -> list[str]:
+        """Give those of some trees that were watered more than once between two instants."""
+        rows = self._rows("SELECT tree FROM watering WHERE at BETWEEN ? AND ? AND entry NOT IN "
+                          "(SELECT entry FROM undone)", (to_seconds(since), to_seconds(until)))
+        with whole(self.path):
+            times = Counter(fold(row[0]) for row in rows)
+        return [label for label in labels if times[fold(label)] > 1]

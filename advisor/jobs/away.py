@@ -162,8 +162,12 @@ class Left:
 
     @property
     def first(self) -> int:
-        """The first turn that comes some hours after the departure."""
-        return 1 if self.span.at_h[1] - self.span.at_h[0] >= APART_H else 2
+        """The first turn with a visit: some hours after a departure, or yet to come."""
+        told, visit = self.span.told, self.ask.visit_at(1, self.span.told.sky.zone)
+        if not self.span.waters:
+            return 1 if visit > told.at else 2
+        start = told.sky.instant(int(self.span.at_h[0]))
+        return 1 if visit - start >= timedelta(hours=APART_H) else 2
 
     @property
     def labels(self) -> list[str]:
@@ -191,6 +195,28 @@ class Left:
             told.append([self.takes(i, last.get(i, 0), visit.day) for i in visit.trees])
             last |= dict.fromkeys(visit.trees, visit.day)
         return told
+
+    def mask(self, visits: Sequence[tuple[datetime, Sequence[str]]]) -> Flags:
+        """Give waterings told by instant and label as a table, those to come: (n, D + 1)."""
+        sky, labels = self.span.told.sky, self.labels
+        mask = np.zeros((len(labels), self.span.end + 1), dtype=bool)
+        for at, trees in visits:
+            turn = (at.astimezone(sky.zone).date() - self.ask.start).days + 1
+            if self.first <= turn < self.span.end:
+                mask[[labels.index(each) for each in trees if each in labels], turn] = True
+        return mask
+
+    def short_days(self, trees: Sequence[int]) -> int:
+        """Give on how many days at most one of some trees wants water before the next day's visit.
+
+        Parameters
+        ----------
+        trees : sequence of int
+        """
+        case = self.case()
+        turns = np.arange(1, case.end)
+        early = (case.life[list(trees)][:, :, turns] <= turns).sum(axis=1) > case.may_lose
+        return int(early.sum(axis=1).max(initial=0))
 
     def with_lives(self, other: dict[int, Lives]) -> "Left":
         """Give the same where some trees last otherwise."""
@@ -222,8 +248,8 @@ def points(told: Told, labels: Sequence[str], beliefs: Beliefs) -> list[tuple[Tr
     return side_by_side(one, labels)
 
 
-def leave(ask: Ask, span: Span, begun: Sequence[tuple[TreeModel, Point]]) -> Iterator[Left | int]:
-    """Work out how long each tree lasts: gives how many are done, then the whole.
+def leave(ask: Ask, span: Span, begun: Sequence[tuple[TreeModel, Point]]) -> Iterator[Left]:
+    """Work out how long each tree lasts: gives the garden with ever more of its trees.
 
     Parameters
     ----------
@@ -238,8 +264,4 @@ def leave(ask: Ask, span: Span, begun: Sequence[tuple[TreeModel, Point]]) -> Ite
     done: list[tuple[Kept, Lives]] = []
     for first in range(0, len(begun), TREES_AT_ONCE):
         done += side_by_side(one, begun[first:first + TREES_AT_ONCE])
-        yield len(done)
-    yield Left(ask, span, tuple(kept for kept, _ in done), tuple(each for _, each in done))
-
-
-
+        yield Left(ask, span, tuple(kept for kept, _ in done), tuple(each for _, each in done))

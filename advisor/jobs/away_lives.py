@@ -232,7 +232,8 @@ def _wants(kept: Kept, leaves: int, span: Span) -> bool:
     path = run(Task(kept.pot, kept.params, kept.state, kept.part(leaves, end)))
     target = model.dry_target_mm(span.told.sky.instant(leaves))
     if target:
-        floor = (path.ball_left < FLOOR).any(axis=0).mean() >= model.bears.chance
+        chance = model.chance_at(span.told.sky.instant(leaves))
+        floor = (path.ball_left < FLOOR).any(axis=0).mean() >= chance
         return bool(floor or np.median(path.dry_mm[0]) >= target)
     limit = model.limit_at(span.told.sky.instant(leaves))
     return bool((path.left < limit).any(axis=0).mean() >= model.bears.chance)
@@ -241,7 +242,8 @@ def _wants(kept: Kept, leaves: int, span: Span) -> bool:
 def lives(kept: Kept, span: Span) -> Lives:
     """Work out how long a tree lasts after a watering on each day.
 
-    Once a watering carries it to the return in all ways, a later one does too.
+    Once a watering carries it to the return in all ways, a later one does too, and none need
+    follow.
     """
     days = span.end + 1
     life = np.full((MEMBERS, days), span.end, dtype=np.int64)
@@ -249,7 +251,8 @@ def lives(kept: Kept, span: Span) -> Lives:
     left = np.zeros((days, days))
     for day in range(span.end):
         life[:, day], ready[day], left[day] = life_from(kept, span, day)
-        if day and not kept.floor_until and (life[:, day] == span.end).all():
+        if day and (life[:, day] == span.end).all():
+            ready[day:] = days if kept.floor_until else 0
             for later in range(day + 1, days):
                 left[later, later:] = left[day, day:days - later + day]
             break
@@ -267,9 +270,10 @@ def life_from(kept: Kept, span: Span, day: int) -> tuple[Ints, int, Floats]:
     """
     full = day > 0 or kept.watered
     state = at_rest(kept.pot, MEMBERS) if full else kept.state
-    harmed = np.full(MEMBERS, NEVER)
-    left, dry = np.full(span.end + 1, kept.model.bears.harm), np.zeros(span.end + 1)
     begin, visits = int(span.at_h[day]), span.at_h
+    harmed = np.full(MEMBERS, NEVER)
+    left = np.full((visits.size, MEMBERS), kept.model.bears.harm)
+    dry = np.zeros_like(left)
     kept = kept.in_tray(begin) if kept.tray_mm else kept
     while begin < span.last_h and (harmed == NEVER).any():
         end = min(begin + CHUNK_H, span.last_h)
@@ -277,12 +281,11 @@ def life_from(kept: Kept, span: Span, day: int) -> tuple[Ints, int, Floats]:
         past = kept.past_harm(path, begin)
         first = np.where(past.any(axis=0), begin + past.argmax(axis=0), NEVER)
         harmed = np.minimum(harmed, first)
-        for each in np.flatnonzero((visits >= begin) & (visits < end)):
-            left[each] = np.median(path.left[visits[each] - begin])
-            dry[each] = np.median(path.dry_mm[visits[each] - begin])
+        here = np.flatnonzero((visits >= begin) & (visits < end))
+        left[here], dry[here] = (each[visits[here] - begin] for each in (path.left, path.dry_mm))
         begin, state = end, path.state
     life = np.maximum(np.searchsorted(visits, harmed, side="left") - 1, day)
-    return life, _ready(kept, span, day, dry, life), left
+    return life, _ready(kept, span, day, np.median(dry, axis=1), life), np.median(left, axis=1)
 
 
 def _ready(kept: Kept, span: Span, day: int, dry: Floats, life: Ints) -> int:

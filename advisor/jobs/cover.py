@@ -6,7 +6,8 @@ from dataclasses import dataclass, replace
 from advisor.jobs.away import Left
 from advisor.jobs.away_replay import Risk, any_harm, matters_most, risks, under_past_years
 from advisor.jobs.away_sky import AwaySky
-from advisor.jobs.plan_case import UNDECIDED, Impossible, Plan
+from advisor.jobs.plan_again import near
+from advisor.jobs.plan_case import UNDECIDED, Flags, Impossible, Plan
 from advisor.jobs.plan_visits import steps
 from advisor.jobs.remedies import Begun, Saved, part
 from advisor.jobs.signs import HotRule, RainRule, hot_rule, rain_rule, seen
@@ -33,6 +34,9 @@ class Cover:
         Of the trees that can be kept, where some cannot.
     whole : bool
         Whether all was worked out; it was stopped early where not.
+    unknown : tuple of str
+        Trees of which it was stopped before how long they last was worked out: the plan leaves
+        them aside.
     """
 
     left: Left
@@ -46,11 +50,12 @@ class Cover:
     saves: tuple[Saved, ...] = ()
     others: Plan | None = None
     whole: bool = True
+    unknown: tuple[str, ...] = ()
 
     @property
     def plan_missing(self) -> bool:
-        """Whether there is no plan."""
-        return isinstance(self.plan, Impossible)
+        """Whether there is no plan for all trees."""
+        return isinstance(self.plan, Impossible) or bool(self.unknown)
 
     @property
     def reached(self) -> float:
@@ -65,31 +70,45 @@ class Cover:
         return replace(self, saves=tuple(ranked))
 
 
-def plans(left: Left, away: AwaySky) -> Iterator[Cover]:
+def nothing_yet(left: Left, away: AwaySky) -> Cover:
+    """Give what there is before a plan was found."""
+    return Cover(left, away, Impossible((), left.span.end, UNDECIDED), whole=False)
+
+
+def plans(left: Left, away: AwaySky, seconds: float | None = None,
+          before: Flags | None = None) -> Iterator[Cover]:
     """Give plans as they get better.
 
     Parameters
     ----------
     left : Left
     away : AwaySky
+    seconds : float
+        How long the search may take [s], else by the number of trees.
+    before : bool array (n, D + 1), optional
+        Waterings of a plan before, near which the last is to be.
     """
-    for step in steps(left.case()):
-        yield Cover(left, away, step, whole=False)
+    case, last = left.case(), None
+    for last in steps(case, seconds):
+        yield Cover(left, away, last, whole=False)
+    if before is not None and isinstance(last, Plan):
+        yield Cover(left, away, near(case, last, before), whole=False)
 
 
-def of_the_rest(cover: Cover) -> Cover:
-    """Give, where some trees break every plan, what keeps the others."""
+def of_the_rest(cover: Cover) -> Iterator[Cover]:
+    """Give, where some trees break every plan, what keeps the others, as it gets better."""
+    yield cover
     plan = cover.plan
     if not isinstance(plan, Impossible) or plan.why == UNDECIDED:
-        return cover
+        return
     trees = [i for i in range(len(cover.left.kept)) if i not in plan.trees]
     if not trees or len(trees) == len(cover.left.kept):
-        return cover
-    last: Plan | Impossible | None = None
-    for last in steps(part(cover.left.case(), trees)):
-        if isinstance(last, Plan) and last.proven:
-            break
-    return replace(cover, others=last) if isinstance(last, Plan) else cover
+        return
+    for step in steps(part(cover.left.case(), trees)):
+        if isinstance(step, Plan):
+            yield replace(cover, others=step)
+            if step.proven:
+                return
 
 
 def judged(cover: Cover, begun: Begun) -> Cover:

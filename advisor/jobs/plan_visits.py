@@ -52,6 +52,9 @@ def steps(case: Case, seconds: float | None = None) -> Iterator[Plan | Impossibl
     if unkept is not None:
         yield unkept
         return
+    quick = dropped(case, _harshest(case))
+    if quick is not None:
+        yield _told(case, quick, len(latest(case) or ()))
     chain = _chain(case, 0.2 * seconds)
     if isinstance(chain, Impossible):
         yield chain
@@ -71,6 +74,13 @@ def steps(case: Case, seconds: float | None = None) -> Iterator[Plan | Impossibl
     better = improved(case, draft)
     yield _told(case, better, fewest)
     yield _least(case, better, fewest, left)
+
+
+def _harshest(case: Case) -> Flags:
+    """Give as many weathers as may be given up: those in which trees last least."""
+    lost = np.zeros(case.weathers, dtype=bool)
+    lost[np.argsort(case.life.sum(axis=(0, 2)), kind="stable")[:case.may_lose]] = True
+    return lost
 
 
 def _chain(case: Case, seconds: float) -> tuple[Flags, tuple[int, ...], int] | Impossible:

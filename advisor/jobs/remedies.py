@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 from typing import Final
 
 import numpy as np
@@ -94,6 +95,15 @@ def part(case: Case, trees: Sequence[int]) -> Case:
                    minutes=case.minutes[here])
 
 
+@dataclass(frozen=True, eq=False)
+class Kind:
+    """A remedy: what is done, for which trees it is, and how long one lasts under it."""
+
+    words: str
+    suits: Callable[[int], bool]
+    lasting: Callable[[int], Lives]
+
+
 def remedies(tries: Tries) -> Iterator[Saved]:
     """Try one remedy after the other; give what each brings.
 
@@ -101,50 +111,55 @@ def remedies(tries: Tries) -> Iterator[Saved]:
     ----------
     tries : Tries
     """
-    case = tries.left.case()
-    forced = forcing_trees(case, tries.plan)[:MOST_MOVED]
+    forced = forcing_trees(tries.left.case(), tries.plan)[:MOST_MOVED]
     if not forced:
         return
-    for words, changed in _kinds(tries, [i for i, _ in forced]):
-        lasting = side_by_side(changed, [i for i, _ in forced])
-        other = {i: each for (i, _), each in zip(forced, lasting, strict=True) if each is not None}
-        best = _mended(tries, case, words, other) if isinstance(
-            tries.plan, Impossible) else _best(tries, words, other, forced)
+    for kind in _kinds(tries, [i for i, _ in forced]):
+        best = _mended(tries, kind) if isinstance(tries.plan, Impossible) else _best(
+            tries, kind, tries.plan, forced)
         if best is not None:
             yield best
 
 
-def _best(tries: Tries, words: str, other: Mapping[int, Lives],
-          forced: Sequence[tuple[int, int]]) -> Saved | None:
-    """Apply a remedy to the trees that force most, then to more of them; give the best."""
-    assert isinstance(tries.plan, Plan)
-    now, best = len(tries.plan.visits), None
+def _best(tries: Tries, kind: Kind, plan: Plan, forced: Sequence[tuple[int, int]]) -> Saved | None:
+    """Apply a remedy to the trees that force most, then to more of them; give the best.
+
+    The visits that the other trees want bound what can be saved: what could not be better is not
+    worked out.
+    """
+    now, best = len(plan.visits), None
+    other: dict[int, Lives] = {}
     for least in sorted({visits for _, visits in forced}, reverse=True):
-        some = {i: other[i] for i, visits in forced if visits >= least and i in other}
-        if not some:
+        some = [i for i, visits in forced if visits >= least and kind.suits(i)]
+        bound = now - max((visits for i, visits in forced if i not in some), default=0)
+        if not some or bound <= (best.worth * len(some) if best else 0):
             continue
-        visits = fewest(tries.left.with_lives(some).case())
+        fresh = [i for i in some if i not in other]
+        other |= zip(fresh, side_by_side(kind.lasting, fresh), strict=True)
+        visits = fewest(tries.left.with_lives(other).case())
         if visits is not None and visits < now:
-            found = Saved(words, tuple(tries.left.kept[i].label for i in sorted(some)), visits,
-                          now - visits)
+            found = Saved(kind.words, tuple(tries.left.kept[i].label for i in sorted(some)),
+                          visits, now - visits)
             if best is None or found.worth > best.worth:
                 best = found
     return best
 
 
-def _mended(tries: Tries, case: Case, words: str, other: Mapping[int, Lives]) -> Saved | None:
+def _mended(tries: Tries, kind: Kind) -> Saved | None:
     """Tell which of the trees that break a plan a remedy keeps."""
-    if not other:
+    assert isinstance(tries.plan, Impossible)
+    some = [i for i in tries.plan.trees if kind.suits(i)][:MOST_MOVED]
+    if not some:
         return None
-    after = tries.left.with_lives(dict(other)).case()
-    still = alone(after)
-    kept = [i for i in sorted(other) if still is None or i not in still.trees]
-    before = alone(case)
-    kept = [i for i in kept if before is None or i in before.trees]
+    other = dict(zip(some, side_by_side(kind.lasting, some), strict=True))
+    after = tries.left.with_lives(other).case()
+    before, still = alone(tries.left.case()), alone(after)
+    kept = [i for i in sorted(other) if (still is None or i not in still.trees)
+            and (before is None or i in before.trees)]
     if not kept:
         return None
     visits = fewest(after) if still is None else None
-    return Saved(words, tuple(tries.left.kept[i].label for i in kept), visits, 0)
+    return Saved(kind.words, tuple(tries.left.kept[i].label for i in kept), visits, 0)
 
 
 def fewest(case: Case) -> int | None:
@@ -162,34 +177,37 @@ def fewest(case: Case) -> int | None:
 # --- the remedies ------------------------------------------------------------------------
 
 
-def _kinds(tries: Tries, trees: Sequence[int]) -> Iterator[
-        tuple[str, Callable[[int], Lives | None]]]:
-    """Give each remedy: its words, and how long a tree lasts under it (None: not for it)."""
+def _kinds(tries: Tries, trees: Sequence[int]) -> Iterator[Kind]:
+    """Give each remedy."""
     left, begun = tries.left, tries.begun
     changed = _changed_span(left.span, tries.net_et0_mm)
 
     def lasting(i: int, span: Span, model: TreeModel) -> Lives:
         return lives(left_behind(model, span, begun[i][1]), span)
 
-    def moved(name: str) -> Callable[[int], Lives | None]:
-        return lambda i: None if _place(left, i) == name else lasting(
-            i, _with_move(changed, begun[i][0].label, name), begun[i][0])
+    def elsewhere(place: str, i: int) -> bool:
+        return _place(left, i) != place
 
-    def at_its_place(mark: str) -> Callable[[int], Lives | None]:
-        def other(i: int) -> Lives | None:
-            name = f"{_place(left, i)}{mark}"
-            if name not in changed.told.sky.et0_mm:
-                return None
-            return lasting(i, _with_move(changed, begun[i][0].label, name), begun[i][0])
-        return other
+    def to(place: str, i: int) -> Lives:
+        return lasting(i, _with_move(changed, begun[i][0].label, place), begun[i][0])
 
-    yield "dunked before leaving", lambda i: _dunked(left, i)
+    def changes(mark: str, i: int) -> bool:
+        return f"{_place(left, i)}{mark}" in changed.told.sky.et0_mm
+
+    def in_place(mark: str, i: int) -> Lives:
+        return to(f"{_place(left, i)}{mark}", i)
+
+    yield Kind("dunked before leaving", lambda i: _may_be_dunked(left.kept[i], left),
+               lambda i: _dunked(left, i))
     for place in _calmer(left, trees):
-        yield f"to the {place}", moved(place)
-    yield "under a shade net", at_its_place(NET)
-    yield "pushed together as a group", at_its_place(GROUPED)
-    yield "in shallow trays of water", lambda i: _in_tray(left, i)
-    yield "dressed with chopped sphagnum", lambda i: _dressed(left, begun, i)
+        yield Kind(f"to the {place}", partial(elsewhere, place), partial(to, place))
+    for words, mark in (("under a shade net", NET), ("pushed together as a group", GROUPED)):
+        yield Kind(words, partial(changes, mark), partial(in_place, mark))
+    yield Kind("in shallow trays of water", lambda i: _may_stand_in_water(left.kept[i], left),
+               lambda i: lives(replace(left.kept[i], tray_mm=TRAY_MM), left.span))
+    yield Kind("dressed with chopped sphagnum",
+               lambda i: begun[i][0].potting.dressing != "sphagnum",
+               lambda i: lasting(i, left.span, _dressed(left, begun[i][0])))
 
 
 def _changed_span(span: Span, net_et0_mm: Mapping[str, Floats]) -> Span:
@@ -235,36 +253,33 @@ def _calmer(left: Left, trees: Sequence[int]) -> list[str]:
         :MOST_PLACES]
 
 
-def _dunked(left: Left, i: int) -> Lives | None:
-    kept = left.kept[i]
-    if kept.watered or _pine(kept) or kept.model.recovering(left.span.told.at):
-        return None
+def _may_be_dunked(kept: Kept, left: Left) -> bool:
+    return left.span.waters and not (
+        kept.watered or _pine(kept) or kept.model.recovering(left.span.told.at))
+
+
+def _dunked(left: Left, i: int) -> Lives:
     told = left.lives[i]
     life, left_share = told.life.copy(), told.left.copy()
-    life[:, 0], _, left_share[0] = life_from(replace(kept, watered=True), left.span, 0)
+    life[:, 0], _, left_share[0] = life_from(replace(left.kept[i], watered=True), left.span, 0)
     return Lives(life, told.ready, left_share)
 
 
-def _in_tray(left: Left, i: int) -> Lives | None:
-    kept = left.kept[i]
+def _may_stand_in_water(kept: Kept, left: Left) -> bool:
     bears = kept.model.tree.bears or kept.model.group.bears
-    if bears not in TRAYS or _pine(kept) or kept.model.recovering(left.span.told.at):
-        return None
-    return lives(replace(kept, tray_mm=TRAY_MM), left.span)
+    return bears in TRAYS and not _pine(kept) and not kept.model.recovering(left.span.told.at)
 
 
 def _pine(kept: Kept) -> bool:
     return kept.model.group.name == "pine"
 
 
-def _dressed(left: Left, begun: Begun, i: int) -> Lives | None:
-    span, model = left.span, begun[i][0]
-    if model.potting.dressing == "sphagnum":
-        return None
-    known = span.told.knowledge
+def _dressed(left: Left, model: TreeModel) -> TreeModel:
+    """Give a tree whose pot is dressed with sphagnum."""
+    known = left.span.told.knowledge
     pottings = tuple(replace(each, dressing="sphagnum") if each == model.potting else each
                      for each in known.pottings[model.label])
     known = replace(known, pottings={**known.pottings, model.label: pottings})
-    other = describe(known, model.label, span.told.at)
+    other = describe(known, model.label, left.span.told.at)
     assert other is not None
-    return lives(left_behind(other, span, begun[i][1]), span)
+    return other

@@ -35,6 +35,7 @@ ROOM: Final = 0.15  # the same, that a skipped watering must leave [J]
 MOST_B: Final = 0.5  # of the trees: a bench of more is a visit [J]
 HARMS: Final = 0.02  # of their ways, by which a rule may do harm where it is tested [J]
 LEAST_SAVED: Final = 0.5  # of the harm that a rule must prevent to be worth telling [J]
+LEAST_SPARED: Final = 0.05  # of their waterings that rain must spare pots, to be worth it [J]
 
 
 @dataclass(frozen=True)
@@ -169,7 +170,8 @@ def hot_rule(left: Left, plan: Plan, past: Past, signs: Signs,
     """
     even, odd = _halves(past)
     bench = _bench(past, under, even | odd)
-    before = np.any([under[i].harm for i in bench], axis=0) if bench else np.zeros(MEMBERS, bool)
+    harm = [i for i in bench if under[i].harm.any()]  # more water does none of it to the others
+    before = np.any([under[i].harm for i in harm], axis=0) if harm else np.zeros(MEMBERS, bool)
     if past.count < LEAST_YEARS or not before[even].any():
         return None
     mask = planned(plan, len(left.kept), past.span.end + 1)
@@ -178,7 +180,7 @@ def hot_rule(left: Left, plan: Plan, past: Past, signs: Signs,
     for over_c, washing, both in _signs():
         calls = _shows(signs, over_c, washing, both) & ~busy[:, None]
         calls[:left.first], calls[-1] = False, False
-        harmed = _harmed(past, mask, calls, bench)
+        harmed = _harmed(past, mask, calls, harm)
         extra = float(calls.sum(axis=0)[even].mean())
         if harmed[even].mean() > (1.0 - LEAST_SAVED) * before[even].mean():
             continue
@@ -196,12 +198,12 @@ def _helped(tested: Tested) -> bool:
     return tested.harmed_with < tested.harmed_without or tested.harmed_without == 0.0
 
 
-def _harmed(past: Past, mask: Flags, calls: Flags, bench: Sequence[int]) -> Flags:
-    """Tell in which ways a tree of bench B comes to harm, watered when it is called too."""
+def _harmed(past: Past, mask: Flags, calls: Flags, trees: Sequence[int]) -> Flags:
+    """Tell in which ways one of some trees comes to harm, watered when it is called too."""
     def one(i: int) -> Flags:
         return trial(past.kept[i], past.span, mask[i][:, None] | calls).harm
 
-    return np.asarray(np.any(side_by_side(one, bench), axis=0))
+    return np.asarray(np.any(side_by_side(one, trees), axis=0))
 
 
 def _bench(past: Past, under: Sequence[Trial], ways: Flags) -> list[int]:
@@ -261,12 +263,14 @@ def rain_rule(left: Left, plan: Plan, past: Past, signs: Signs,
         saved = sum(float((wet & mask[i][:, None])[:, even].sum()) for i, _ in marked)
         if marked and saved > 0.0 and (best is None or saved > best[0]):
             best = saved, _rain_told(left, past, over_mm, marked, (mask, wet, odd, under))
-    return best[1] if best and _held(best[1].tested) else None
+    return best[1] if best and _held(best[1]) else None
 
 
-def _held(tested: Tested) -> bool:
-    """Whether a rule did no harm worth naming on the years it was not found on."""
-    return tested.harmed_with <= tested.harmed_without + HARMS
+def _held(rule: RainRule) -> bool:
+    """Whether a rule spared work, and did no harm worth naming, on years it was not found on."""
+    tested = rule.tested
+    return (rule.spared >= LEAST_SPARED
+            and tested.harmed_with <= tested.harmed_without + HARMS)
 
 
 def _all_spared(past: Past, mask: Flags, wet: Flags, trees: Sequence[int]) -> list[Trial]:

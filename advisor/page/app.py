@@ -1,7 +1,7 @@
 """The pages as a Flask application: what is let in, what goes out with every answer."""
 
+import gzip
 from collections.abc import Mapping
-from dataclasses import dataclass, field
 from datetime import timedelta
 from typing import Any, Final
 
@@ -20,14 +20,14 @@ from flask import (
 from werkzeug.exceptions import HTTPException
 from werkzeug.wrappers import Response as Answered
 
-from advisor.cli.session import Session
 from advisor.errors import Refused
 from advisor.page import away, changes, views
-from advisor.page.guard import PAIRED_DAYS, Pairing, holds, token
-from advisor.page.round_view import Rounds
-from advisor.page.told import new_identifier
+from advisor.page.guard import PAIRED_DAYS, holds, token
+from advisor.page.house import House
+from advisor.page.told import is_of_file, new_identifier
 
 MOST_BODY: Final = 64 * 1024
+LONG: Final = 8 * 1024  # of a page that is packed [bytes]
 FREE_FILES: Final = ("page.css", "icon.svg")  # reached before a phone is paired
 HEADERS: Final[Mapping[str, str]] = {
     "Content-Security-Policy": (
@@ -50,35 +50,6 @@ WHY: Final = {
     500: "Something went wrong here. The page tells it in the terminal in which it was started; "
          "what was entered before is kept.",
 }
-
-
-@dataclass(frozen=True)
-class House:
-    """What the pages are made for.
-
-    Attributes
-    ----------
-    session : Session
-        Which garden, and what the clock shows.
-    key : bytes
-        Signs cookies.
-    hosts : frozenset of str
-        Names by which the pages may be called, each with its port.
-    pairing : Pairing or None
-        None where the pages are for this computer only.
-    secure : bool
-        They come by https.
-    """
-
-    session: Session
-    key: bytes
-    hosts: frozenset[str]
-    pairing: Pairing | None = None
-    secure: bool = False
-    rounds: Rounds = field(init=False)
-
-    def __post_init__(self) -> None:
-        object.__setattr__(self, "rounds", Rounds(self.session))
 
 
 def make_app(house: House) -> Flask:
@@ -174,6 +145,16 @@ def _sent_out(response: Response) -> Response:
         response.headers["Cache-Control"] = "private, max-age=3600"
     else:
         response.headers.setdefault("Cache-Control", "no-store")
+    return _packed(response)
+
+
+def _packed(response: Response) -> Response:
+    """Pack a long page for those who can unpack it: a round of two hundred trees to a tenth."""
+    if (response.mimetype == "text/html" and len(response.data) > LONG
+            and request.accept_encodings.quality("gzip")):
+        response.set_data(gzip.compress(response.data, 5))
+        response.headers["Content-Encoding"] = "gzip"
+        response.vary.add("Accept-Encoding")
     return response
 
 
@@ -186,7 +167,8 @@ def _http_fault(error: HTTPException) -> tuple[Any, int]:
 
 
 def _refused(refused: Refused) -> tuple[Any, int]:
-    return _fault(str(refused), 422)
+    """Tell a refusal; where the file is in use or cannot be read, a phone keeps its tick."""
+    return _fault(str(refused), 503 if is_of_file(refused) else 422)
 
 
 def _fault(words: str, code: int) -> tuple[Any, int]:

@@ -34,7 +34,7 @@ def away_page() -> str | tuple[Any, int]:
         return render_template("away.html", form=form, plan="")
     forms.filled(form, request.form)
     told = _run(form.words())
-    if told.returncode == 0:
+    if told.stdout.strip():  # a plan, or why none keeps every tree and what would
         return render_template("away.html", form=form, plan=told.stdout)
     last = told.stderr.strip().splitlines()[-1:] or ["The plan could not be made."]
     words = [word.strip("'\".,:") for word in last[0].split()]

@@ -8,12 +8,11 @@ from typing import Any, Final
 from flask import Flask, Response, abort, g, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response as Answered
 
-from advisor.cli.words import listed
-from advisor.cli.working import opened
 from advisor.errors import Refused
 from advisor.garden.ticked import TickedGarden
 from advisor.page import forms, views
-from advisor.page.told import Answer, Wrong, happened_at, new_identifier, tell
+from advisor.page.told import Answer, Wrong, happened_at, is_of_file, new_identifier, tell
+from advisor.show.lists import listed
 
 Given = str | Response | Answered | tuple[Any, int]
 
@@ -49,9 +48,8 @@ def watered() -> Given:
 def _twice(labels: Sequence[str]) -> list[str]:
     """Give the trees that were entered as watered more than once just now."""
     now = g.house.session.clock()
-    with opened(g.house.session.path) as garden:
-        known = garden.knowledge(now, since=now - JUST_NOW)
-    return [label for label in labels if len(known.waterings[label]) > 1]
+    with TickedGarden.open(g.house.session.path) as garden:
+        return garden.watered_twice(labels, now - JUST_NOW, now)
 
 
 def _ticked() -> list[str]:
@@ -112,6 +110,8 @@ def _told(form: forms.Form, back: str) -> Given:
     try:
         answer = _tell(form.words())
     except (Refused, Wrong) as refusal:
+        if isinstance(refusal, Refused) and is_of_file(refusal) and views.asked_by_script():
+            raise
         form.refused(refusal if isinstance(refusal, Refused) else refusal.told)
         if views.asked_by_script():
             return {"fault": str(refusal)}, 422

@@ -12,8 +12,8 @@ from advisor.cli.session import Session, at_option, on_terminal, pass_session
 if TYPE_CHECKING:
     from socket import socket
 
-    from advisor.page.app import House
     from advisor.page.guard import Pairing
+    from advisor.page.house import House
 
 PORT: Final = 8765
 
@@ -50,7 +50,7 @@ def page(session: Session, at: str | None, port: int, **told: Any) -> None:
         say_when_preparing()
         _open(house, address, listening, on_terminal() and not told["no_browser"])
         serve.ask_nobody()
-        serve.beside(house.rounds.now)
+        serve.beside(house.rounds.now, serve.ROUND_EVERY_S)
         if at is None and not told["offline"]:
             serve.beside(lambda: renew_weather(session), serve.WEATHER_EVERY_S)
         _serve(house, address, listening, told)
@@ -69,8 +69,8 @@ def _fixed(session: Session, at: str | None) -> Session:
 
 def _house(session: Session, address: str, port: int, told: dict[str, Any]) -> "House":
     from advisor.page import serve
-    from advisor.page.app import House
     from advisor.page.guard import Pairing, key_file, new_code, read_key
+    from advisor.page.house import House
 
     where = key_file(session.path)
     if told["forget_phones"]:
@@ -98,7 +98,8 @@ def _invite(url: str, pairing: "Pairing") -> None:
 
     picture = io.StringIO()
     segno.make(f"{url}pair?code={pairing.code}").terminal(picture, compact=True)
-    click.echo(picture.getvalue(), err=True)
+    for line in picture.getvalue().splitlines():  # light on dark, whatever the terminal's colours
+        click.secho(line, err=True, fg="bright_white", bg="black")
     click.echo(f"Pairing code: {pairing.code[:4]} {pairing.code[4:]}", err=True)
     if url.startswith("http:"):
         click.echo("On this network others could read along: what is due, what is entered, and "

@@ -221,7 +221,7 @@ def _fields(command: click.Command, design: Design, known: Mapping[str, Sequence
 
 def _field(each: click.Option, option: str, known: Mapping[str, Sequence[str]],
            now: object) -> Field:
-    label = option.replace("-", " ").capitalize()
+    label = option.replace("-", " ").capitalize().replace("september", "September")
     if each.help:
         said = _OPTION.sub(lambda named: f"“{named[1].replace('-', ' ')}”", each.help.strip(". "))
         plain = said.lower().startswith(option.split("-")[0])

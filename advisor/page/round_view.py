@@ -1,6 +1,6 @@
 """What the page of the round shows, in the wording of `advisor morning`."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from functools import cached_property
 from itertools import groupby
@@ -9,7 +9,7 @@ from threading import Lock
 from zoneinfo import ZoneInfo
 
 from advisor.cli.session import Session
-from advisor.cli.working import opened, work_round
+from advisor.cli.working import opened, work_later, work_round
 from advisor.errors import Refused
 from advisor.garden.knowledge import Knowledge
 from advisor.garden.records import Place
@@ -25,6 +25,14 @@ MARKS = {WATER_NOW: "now", WATER_LATER: "later", LOOK_FIRST: "look"}
 
 
 @dataclass(frozen=True)
+class Said:
+    """A sentence about a tree; on paper only those that its sheet holds too."""
+
+    text: str
+    on_paper: bool
+
+
+@dataclass(frozen=True)
 class Row:
     """One tree of the round."""
 
@@ -32,7 +40,7 @@ class Row:
     name: str
     mark: str
     verdict: str
-    said: tuple[str, ...]
+    said: tuple[Said, ...]
     watered: str  # when it was watered today
 
 
@@ -70,6 +78,7 @@ class Worked:
     knowledge: Knowledge
     at: datetime
     refusal: str = ""
+    like: "Worked | None" = None  # one of the same hour, whose sentences are the same
 
     @property
     def zone(self) -> ZoneInfo:
@@ -81,14 +90,26 @@ class Worked:
         """The round as it is shown."""
         return view(self)
 
+    @cached_property
+    def benches(self) -> tuple[Bench, ...]:
+        """The places with their trees: their sentences rest on the hour, not on the minute."""
+        return self.like.benches if self.like else benches(self)
+
+    def later(self, at: datetime) -> "Worked | None":
+        """Give the same as it stands later, or None where it must be worked out anew."""
+        if self.round is None or self.leaning is None:
+            return None
+        found = work_later(self.round, self.leaning, at)
+        return found and Worked(*found, self.knowledge, at, like=self.like or self)
+
 
 class Rounds:
-    """The round as it stands, worked out once for all who ask for it at the same time."""
+    """The round as it stands, worked out once for all who ask for it in the same hour."""
 
     def __init__(self, session: Session) -> None:
         self._session = session
         self._lock = Lock()
-        self._kept: tuple[tuple[int, str], Worked] | None = None
+        self._kept: _Kept | None = None
 
     @property
     def path(self) -> Path:
@@ -97,37 +118,67 @@ class Rounds:
 
     def now(self) -> Worked:
         """Give the round with everything that was told before this call."""
-        with self._lock, opened(self.path) as garden:
-            at = self._session.clock()
-            key = (garden.revision(), f"{at:%Y-%m-%d %H:%M}")
-            if self._kept is None or self._kept[0] != key:
-                self._kept = (key, self._work(garden, at))
-            return self._kept[1]
+        with self._lock:
+            file = self.path.stat().st_ino if self.path.exists() else 0  # another once restored
+            with opened(self.path) as garden:
+                return self._at(self._session.clock(), garden, (file, garden.revision()))
 
-    @staticmethod
-    def _work(garden: Garden, at: datetime) -> Worked:
-        try:
-            told, leaning = work_round(garden, at)
-            return Worked(told, leaning, told.knowledge, at)
-        except Refused as refused:
-            return Worked(None, None, garden.knowledge(at), at, str(refused))
+    def _at(self, at: datetime, garden: Garden, state: tuple[int, int]) -> Worked:
+        worked = self._kept.at(at, state) if self._kept else None
+        if worked is None:
+            worked = _work(garden, at)
+            self._kept = _Kept(worked, state, garden.next_to_count(at))
+        elif self._kept:
+            self._kept = replace(self._kept, worked=worked)
+        return worked
+
+
+@dataclass(frozen=True)
+class _Kept:
+    """A round, the state of the file it was worked out from, and until when no more counts."""
+
+    worked: Worked
+    state: tuple[int, int]
+    until: datetime | None
+
+    def at(self, at: datetime, state: tuple[int, int]) -> Worked | None:
+        """Give it as it stands at an instant; None where it must be worked out anew."""
+        if state != self.state or (self.until is not None and at >= self.until):
+            return None
+        return self.worked.later(at)
+
+
+def _work(garden: Garden, at: datetime) -> Worked:
+    try:
+        told, leaning = work_round(garden, at)
+        return Worked(told, leaning, told.knowledge, at)
+    except Refused as refused:
+        return Worked(None, None, garden.knowledge(at), at, str(refused))
 
 
 def view(worked: Worked) -> View:
     """Give the round as it is shown."""
+    head = headline(worked.at, worked.zone)
     if worked.round is None or worked.leaning is None:
+        return View(head, (worked.refusal,), worked.benches, "")
+    words = Words(worked.round)
+    return View(head, tuple(weather_lines(worked.round, worked.leaning, words)), worked.benches,
+                summary(worked.round, words) if worked.round.trees else "")
+
+
+def benches(worked: Worked) -> tuple[Bench, ...]:
+    """Give the places in walking order, with what is said of their trees."""
+    if worked.round is None:
         return _plain(worked)
     words = Words(worked.round)
-    benches = []
+    found = []
     for number, (place, those) in enumerate(groupby(worked.round.trees, lambda t: t.place)):
         trees = list(those)
         now = [tree for tree in trees if tree.verdict == WATER_NOW]
         name = _place_name(place)
-        benches.append(Bench(number, name, bench_words(name, trees, now, words),
-                             tuple(_row(tree, words, worked) for tree in trees)))
-    return View(headline(worked.at, worked.zone),
-                tuple(weather_lines(worked.round, worked.leaning, words)), tuple(benches),
-                summary(worked.round, words) if worked.round.trees else "")
+        found.append(Bench(number, name, bench_words(name, trees, now, words),
+                           tuple(_row(tree, words, worked) for tree in trees)))
+    return tuple(found)
 
 
 def _place_name(place: Place | None) -> str:
@@ -135,11 +186,12 @@ def _place_name(place: Place | None) -> str:
 
 
 def _row(tree: TreeVerdict, words: Words, worked: Worked) -> Row:
-    beside = [beside_words(each, words) for each in tree.also]
     tells = tree.verdict in MARKS or tree.recovery or tree.also
+    why = reasons(tree, words) if tells else []
+    said = [Said(text, i == 0 and tree.recovery is not None) for i, text in enumerate(why)]
+    said += [Said(beside_words(each, words), True) for each in tree.also]
     return Row(tree.label, tree.name, MARKS.get(tree.verdict, "leave"),
-               verdict_words(tree, words),
-               (*(reasons(tree, words) if tells else ()), *beside),
+               verdict_words(tree, words), tuple(said),
                watered_today(worked.knowledge, tree.label, worked.at))
 
 
@@ -151,15 +203,15 @@ def watered_today(knowledge: Knowledge, label: str, at: datetime) -> str:
     return f"{told[-1]:%H:%M}" if told and told[-1].date() == today else ""
 
 
-def _plain(worked: Worked) -> View:
-    """Give the trees in walking order where no round can be worked out, and why."""
+def _plain(worked: Worked) -> tuple[Bench, ...]:
+    """Give the trees in walking order where no round can be worked out."""
     known = worked.knowledge
     labels = potted(known, worked.at)
-    benches = []
+    found = []
     for number, (place, those) in enumerate(groupby(
             labels, lambda label: known.place_of(label, worked.at))):
         rows = tuple(Row(label, known.trees[label].name or known.trees[label].group, "leave", "",
                          (), watered_today(known, label, worked.at)) for label in those)
         name = _place_name(place)
-        benches.append(Bench(number, name, name[:1].upper() + name[1:], rows))
-    return View(headline(worked.at, worked.zone), (worked.refusal,), tuple(benches), "")
+        found.append(Bench(number, name, name[:1].upper() + name[1:], rows))
+    return tuple(found)

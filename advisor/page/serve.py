@@ -1,5 +1,6 @@
 """The server of the pages: which address, who may reach it, and how it ends."""
 
+import logging
 import os
 import socket
 import sys
@@ -18,6 +19,7 @@ MOST_CONNECTIONS: Final = 100
 SLOWEST_S: Final = 30  # until a client that says nothing more is left
 MOST_HEADER: Final = 16 * 1024
 WEATHER_EVERY_S: Final = 900.0
+ROUND_EVERY_S: Final = 60.0  # worked out before anybody asks: the hour, the day, the weather change
 PLAIN_PORTS: Final = (80, 443)
 
 
@@ -67,6 +69,7 @@ def run(app: Any, listening: socket.socket) -> None:
     """Serve until the keyboard ends it."""
     from waitress import create_server
 
+    logging.getLogger("waitress.queue").setLevel(logging.ERROR)  # a wait of a moment is no fault
     server = create_server(
         app, sockets=[listening], threads=THREADS, connection_limit=MOST_CONNECTIONS,
         channel_timeout=SLOWEST_S, max_request_header_size=MOST_HEADER,
@@ -75,13 +78,20 @@ def run(app: Any, listening: socket.socket) -> None:
 
 
 def beside(work: Callable[[], object], every_s: float | None = None) -> Event:
-    """Do something beside the server, once or again and again; give what ends it."""
+    """Do something beside the server, once or again and again; give what ends it.
+
+    What goes wrong once is told in the terminal, and it is done again all the same.
+    """
     ended = Event()
 
     def loop() -> None:
         while not ended.is_set():
-            with suppress(Refused):
+            try:
                 work()
+            except Refused:
+                pass
+            except Exception:
+                logging.getLogger(__name__).exception("Beside the page:")
             if every_s is None or ended.wait(every_s):
                 return
 

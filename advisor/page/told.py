@@ -4,7 +4,7 @@ import io
 import secrets
 from collections.abc import Sequence
 from contextlib import redirect_stdout
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import datetime, timedelta
 from threading import Lock
 from typing import Final
@@ -18,6 +18,7 @@ from advisor.garden.ticked import TickedGarden
 
 MOST_WAITED: Final = timedelta(days=7)  # of a tick kept on a phone
 LONGEST_IDENTIFIER: Final = 64
+LEFT_EMPTY: Final = "Left empty. Wanted: something here. Nothing was entered."
 _ONE_AT_A_TIME: Final = Lock()  # the answer of a command is read off the one standard output
 
 
@@ -57,6 +58,11 @@ class _Ticking(Session):
         garden = TickedGarden.open(self.path, readonly=readonly)
         garden.identifier = self.identifier
         return garden
+
+
+def is_of_file(refused: Refused) -> bool:
+    """Whether the garden's file could not be used for now, whatever was to be entered."""
+    return refused.what.startswith("garden file")
 
 
 def new_identifier() -> str:
@@ -103,19 +109,12 @@ def tell(session: Session, words: Sequence[str], identifier: str, at: datetime) 
     if not 8 <= len(identifier) <= LONGEST_IDENTIFIER:
         raise Refused("identifier of a tick", f"{len(identifier)} letters",
                       f"8 to {LONGEST_IDENTIFIER}", "Load the page again.")
-    with _ONE_AT_A_TIME:
-        before = _made(session, identifier)
-        if before is not None:
-            return replace(before, again=True)
+    with _ONE_AT_A_TIME, TickedGarden.open(session.path) as garden:
+        if before := garden.ticked(identifier):
+            return Answer(f"Entered: {before[1]}.", before[0], again=True)
         text = _run(_Ticking(session.path, lambda: at, identifier), words)
-        made = _made(session, identifier)
-    return Answer(text, made.entry if made else None)
-
-
-def _made(session: Session, identifier: str) -> Answer | None:
-    with TickedGarden.open(session.path) as garden:
         made = garden.ticked(identifier)
-    return None if made is None else Answer(f"Entered: {made[1]}.", made[0])
+    return Answer(text, made[0] if made else None)
 
 
 def _run(session: Session, words: Sequence[str]) -> str:
@@ -131,6 +130,7 @@ def _run(session: Session, words: Sequence[str]) -> str:
         text = error.format_message()
         named = [word.strip("'\".,:") for word in text.split()]
         option = option or next((word for word in named if word.startswith("--")), None)
+        text = LEFT_EMPTY if option and text.startswith("Missing") else text
         raise Wrong(Misused(text, option)) from error
     except click.ClickException as error:
         if isinstance(error.__cause__, Refused):

@@ -1,9 +1,9 @@
 """The pages that are read: the round, a tree, the recovering trees, the weather, the history."""
 
 import io
-from datetime import timedelta
+from datetime import datetime, timedelta
 from threading import Lock
-from typing import TYPE_CHECKING, Any, Final
+from typing import Any, Final
 
 from flask import Flask, Response, abort, current_app, g, render_template, request, session
 
@@ -14,16 +14,17 @@ from advisor.garden.ticked import TickedGarden
 from advisor.jobs.morning import TreeVerdict
 from advisor.page import forms
 from advisor.page.guard import token
+from advisor.page.house import House
 from advisor.page.round_view import Worked, watered_today
+from advisor.show.moments import dated, day
 from advisor.show.reasons import Words, beside_words, reasons
 from advisor.show.wording import verdict_words
 
-if TYPE_CHECKING:
-    from advisor.page.app import House
-
 HISTORY: Final = 50
-CHART_DPI: Final = 72
-CHART_DAYS: Final = 7
+FIRST: Final = 1  # the entry that started the garden is never taken back
+CHART_DPI: Final = 135
+CHART_COLOURS: Final = 64
+CHART_DAYS: Final = 6
 _DRAWING: Final = Lock()
 
 
@@ -121,7 +122,7 @@ def tree_chart() -> Response:
     """Draw one tree as `advisor chart` does, small enough for a phone."""
     from advisor.cli.hours import read_sky
     from advisor.jobs.story import story
-    from advisor.show.tree_chart import drawing
+    from advisor.show.tree_chart import drawing, upright
 
     worked = _now()
     label = chosen(worked)
@@ -130,10 +131,21 @@ def tree_chart() -> Response:
         knowledge = garden.knowledge(worked.at)
         sky = read_sky(garden, knowledge, worked.at)
     with _DRAWING:
-        figure = drawing(story(knowledge, sky, label, worked.at, span, span))
+        figure = upright(drawing(story(knowledge, sky, label, worked.at, span, span)))
         picture = io.BytesIO()
         figure.savefig(picture, format="png", dpi=CHART_DPI)
-    return Response(picture.getvalue(), mimetype="image/png")
+    return Response(_in_few_colours(picture), mimetype="image/png")
+
+
+def _in_few_colours(picture: io.BytesIO) -> bytes:
+    """Give a picture with a palette: a third of the bytes."""
+    from PIL import Image
+
+    small = io.BytesIO()
+    with Image.open(picture) as drawn:
+        drawn.convert("RGB").quantize(CHART_COLOURS, dither=Image.Dither.NONE).save(
+            small, "PNG", optimize=True)
+    return small.getvalue()
 
 
 def recovering_page() -> str:
@@ -156,8 +168,13 @@ def weather_page() -> str:
 
     worked = _now()
     with opened(g.house.session.path) as garden:
-        document = shown(garden, worked.at)
-    return render_template("weather.html", weather=document, today=document["at"][:10])
+        told = shown(garden, worked.at)
+    at, zone = worked.at, worked.zone
+    newest = told["newest"] and dated(datetime.fromisoformat(told["newest"]), at, zone)
+    days = [each | {"day": day(datetime.fromisoformat(f"{each['date']}T12:00").replace(
+        tzinfo=zone), at, zone)} for each in told["days"]]
+    return render_template("weather.html", sources=told["sources"], newest=newest, days=days,
+                           today=told["at"][:10])
 
 
 def history_page() -> str:
@@ -165,6 +182,7 @@ def history_page() -> str:
     with opened(g.house.session.path) as garden:
         zone = garden.site().zone
         rows = [{"entry": each.id, "at": instant_words(each.made_at, zone), "words": each.words,
+                 "stays": each.undone_at is not None or each.id == FIRST,
                  "undone": each.undone_at is not None} for each in garden.entries(HISTORY)]
     return render_template("history.html", rows=rows, done=done(),
                            back=request.args.get("back", "")[:300])

@@ -1,7 +1,7 @@
 """An absence for scripts, and what changed between two of them."""
 
 from collections.abc import Mapping, Sequence
-from datetime import datetime
+from datetime import date, datetime
 from typing import Any
 from zoneinfo import ZoneInfo
 
@@ -39,14 +39,19 @@ def _visit(visit: SheetVisit, zone: ZoneInfo) -> dict[str, Any]:
 
 
 def _at_risk(cover: Cover) -> list[dict[str, Any]]:
+    """Give trees at risk; a chance is null of those that an early stop left unknown."""
     plan = cover.plan
+    unknown = [_risk(label, None, None) for label in cover.unknown]
     if isinstance(plan, Impossible):
-        worst = cover.left.ask.date(plan.day).isoformat()
-        return [{"tree": cover.left.kept[i].label, "chance": 1.0, "worst_day": worst}
-                for i in plan.trees]
-    return [{"tree": each.label, "chance": round(max(each.chance, each.years_harm), DIGITS),
-             "worst_day": each.worst.isoformat() if each.worst else None}
-            for each in cover.risks if each.chance or each.years_harm]
+        worst = cover.left.ask.date(plan.day)
+        return [*(_risk(cover.left.kept[i].label, 1.0, worst) for i in plan.trees), *unknown]
+    return [*(_risk(each.label, max(each.chance, each.years_harm), each.worst)
+              for each in cover.risks if each.chance or each.years_harm), *unknown]
+
+
+def _risk(label: str, chance: float | None, worst: date | None) -> dict[str, Any]:
+    return {"tree": label, "chance": None if chance is None else round(chance, DIGITS),
+            "worst_day": worst.isoformat() if worst else None}
 
 
 def change_text(before: Mapping[str, Any], after: Mapping[str, Any], now: datetime,
@@ -62,15 +67,13 @@ def change_text(before: Mapping[str, Any], after: Mapping[str, Any], now: dateti
     zone : ZoneInfo
     """
     old, new = (_coming(each, now) for each in (before, after))
-    gone = [at for at in old if at not in new]
-    come = [at for at in new if at not in old]
-    said = []
-    for from_at, to_at in zip(gone, come, strict=False):
-        said.append(f"{_name(from_at, now, zone)}'s visit moves to {_name(to_at, now, zone)}: "
-                    f"{_what(new[to_at])}.")
-    said += [f"{_name(at, now, zone)}'s visit is not needed." for at in gone[len(come):]]
+    moved = _moved([at for at in old if at not in new], [at for at in new if at not in old])
+    said = [f"{_name(at, now, zone)}'s visit moves to {_name(to, now, zone)}: {_what(new[to])}."
+            for at, to in sorted(moved.items())]
+    said += [f"{_name(at, now, zone)}'s visit is not needed."
+             for at in old if at not in new and at not in moved]
     said += [f"One more visit, {dated(at, now, zone)}: {_what(new[at])}."
-             for at in come[len(gone):]]
+             for at in new if at not in old and at not in moved.values()]
     for at in sorted(set(old) & set(new)):
         told = _pots(old[at], new[at])
         if told:
@@ -81,6 +84,15 @@ def change_text(before: Mapping[str, Any], after: Mapping[str, Any], now: dateti
     if following is None:
         return "Nothing changed: no visit is left."
     return f"Nothing changed. Next visit {dated(following, now, zone)}: {_what(new[following])}."
+
+
+def _moved(gone: Sequence[datetime], come: Sequence[datetime]) -> dict[datetime, datetime]:
+    """Pair visits that are gone with visits that come in, the nearest first."""
+    moved: dict[datetime, datetime] = {}
+    for _, at, to in sorted((abs(to - at), at, to) for at in gone for to in come):
+        if at not in moved and to not in moved.values():
+            moved[at] = to
+    return moved
 
 
 def _coming(document: Mapping[str, Any], now: datetime) -> dict[datetime, Mapping[str, Any]]:

@@ -19,11 +19,14 @@ from advisor.jobs.plan_case import (
 )
 from advisor.jobs.remedies import Saved
 from advisor.jobs.signs import HotRule, RainRule, Tested
-from advisor.show.moments import dated, day, litres, percent, rain
+from advisor.show.lists import listed
+from advisor.show.moments import dated, day, depth, litres, percent, rain
 from advisor.show.sheet import Sheet, SheetPot, SheetVisit, benches, visit_amount
 
 MOST_NAMED: Final = 12
+LEAST_TOLD: Final = 0.05  # visits an absence: fewer would read 0.0
 C_TO_F: Final = (1.8, 32.0)  # degrees Fahrenheit, by definition
+STOPPED: Final = "Stopped early: not everything was worked out."
 ESTIMATES: Final = "Estimates, not orders: the tree and the finger decide."
 _WHY: Final = {
     LIFE: "cannot be kept even with a visit a day",
@@ -40,7 +43,7 @@ def named(labels: Sequence[str], most: int = MOST_NAMED) -> str:
     shown = list(labels)
     if len(shown) > most:
         shown = [*shown[:most - 1], f"{len(labels) - most + 1} more"]
-    return " and ".join([", ".join(shown[:-1]), shown[-1]] if len(shown) > 1 else shown)
+    return listed(shown)
 
 
 def counted(count: int, what: str) -> str:
@@ -68,11 +71,11 @@ def sheet_of(cover: Cover, phone: str | None = None, us: bool = False) -> Sheet:
     amounts = left.visit_l(plan)
     visits = tuple(SheetVisit(
         left.ask.visit_at(visit.day, zone),
-        tuple(_pot(cover, i, visit.day, amount) for i, amount in
+        tuple(_pot(cover, i, visit.day, amount, us) for i, amount in
               zip(visit.trees, poured, strict=True)),
         minutes(poured, left.ask.can_l)) for visit, poured in zip(plan.visits, amounts,
                                                                   strict=True))
-    recovering = tuple(_pot(cover, i, 0, 0.0) for i, kept in enumerate(left.kept)
+    recovering = tuple(_pot(cover, i, 0, 0.0, us) for i, kept in enumerate(left.kept)
                        if kept.floor_until)
     return Sheet("", left.span.told.sky.instant(int(left.span.at_h[0])),
                  left.ask.visit_at(left.ask.end, zone), zone, visits, left.ask.can_l,
@@ -81,7 +84,7 @@ def sheet_of(cover: Cover, phone: str | None = None, us: bool = False) -> Sheet:
                  tuple(left.labels))
 
 
-def _pot(cover: Cover, i: int, turn: int, amount_l: float) -> SheetPot:
+def _pot(cover: Cover, i: int, turn: int, amount_l: float, us: bool) -> SheetPot:
     left = cover.left
     kept, told = left.kept[i], left.span.told
     place = told.knowledge.place_of(kept.label, told.at)
@@ -89,16 +92,17 @@ def _pot(cover: Cover, i: int, turn: int, amount_l: float) -> SheetPot:
     mark = ("B" if cover.hot and kept.label in cover.hot.labels else "") + (
         "R" if cover.rain and kept.label in cover.rain.labels else "")
     return SheetPot(kept.label, tree.name or tree.group, place.name if place else "", amount_l,
-                    _only_if(cover, i, turn), mark)
+                    _only_if(cover, i, turn, us), mark)
 
 
-def _only_if(cover: Cover, i: int, turn: int) -> str | None:
+def _only_if(cover: Cover, i: int, turn: int, us: bool) -> str | None:
     """Say what the helper looks at first; a tree kept dry is watered only once it is."""
     span, kept = cover.left.span, cover.left.kept[i]
     if not turn or int(span.at_h[turn]) >= kept.floor_until:
         return None
     target = kept.model.dry_target_mm(span.told.sky.instant(int(span.at_h[0])))
-    return f"the top {(target or 0.0) / 10.0:.0f} cm are dry, or the pot is light"
+    top = depth(target or 0.0, us) if us else f"{(target or 0.0) / 10.0:.0f} cm"
+    return f"the top {top} are dry, or the pot is light"
 
 
 def hot_words(rule: HotRule, us: bool = False) -> str:
@@ -130,15 +134,25 @@ def away_text(cover: Cover, us: bool = False) -> str:
     us : bool
         US gallons and inches.
     """
-    plan = cover.plan
+    plan, lines = cover.plan, _unknown(cover)
     if isinstance(plan, Impossible):
-        lines = [*_impossible(cover, plan), *_saves(cover, "What would mend it")]
+        lines += [*_impossible(cover, plan), *_saves(cover, "What would mend it")]
     else:
-        lines = [*_head(cover, plan), "", *_visits(cover, us), *_sure(cover, plan),
+        lines += [*_head(cover, plan), "", *_visits(cover, us), *_sure(cover, plan),
                  *_rules(cover, us), *_saves(cover, "What would save visits")]
-    if not cover.whole:
-        lines += ["", "Stopped early: not everything was worked out."]
+    if not cover.whole and not cover.unknown:
+        lines += ["", STOPPED]
     return "\n".join([*lines, "", *_rests_on(cover), ESTIMATES])
+
+
+def _unknown(cover: Cover) -> list[str]:
+    """Say which trees a plan made after an early stop leaves aside."""
+    if not cover.unknown:
+        return []
+    rest = counted(len(cover.unknown), "tree")
+    return [f"Stopped early: how long {rest} would last was not worked out yet "
+            f"({named(cover.unknown)}). What follows is for the others alone: not a plan to leave "
+            "with.", ""]
 
 
 def _span(cover: Cover) -> str:
@@ -154,7 +168,8 @@ def _head(cover: Cover, plan: Plan) -> Iterator[str]:
     verb = "keeps" if len(plan.visits) < 2 else "keep"
     more = ("" if plan.proven else
             f" It may be {counted(plan.at_most_more, 'visit')} more than the fewest.")
-    yield f"Away {_span(cover)}: {visits} {verb} every tree.{more}"
+    trees = f"{len(cover.left.kept)} of the trees" if cover.unknown else "every tree"
+    yield f"Away {_span(cover)}: {visits} {verb} {trees}.{more}"
     yield leaving_words(cover)
 
 
@@ -219,8 +234,7 @@ def _rules(cover: Cover, us: bool) -> Iterator[str]:
     if cover.hot is not None:
         yield ""
         yield hot_words(cover.hot, us)
-        yield (f"  {_tested(cover.hot.tested)} It costs about {cover.hot.extra:.1f} more visits "
-               "an absence.")
+        yield f"  {rule_worth(cover.hot)}"
     if cover.rain is not None:
         yield ""
         yield rain_words(cover.rain, us)
@@ -228,9 +242,18 @@ def _rules(cover: Cover, us: bool) -> Iterator[str]:
                "waterings.")
 
 
+def rule_worth(rule: HotRule) -> str:
+    """Say what a rule for heat brought where it was tried, and what it costs."""
+    more = f"about {rule.extra:.1f} more visits" if rule.extra >= LEAST_TOLD else (
+        "hardly a visit more")
+    return f"{_tested(rule.tested)} It costs {more} an absence."
+
+
 def _tested(tested: Tested) -> str:
-    return (f"Found on even years, tried on {counted(tested.years, 'odd year')}: some of these "
-            f"trees suffer in {percent(tested.harmed_without)} without it, "
+    tried = f"Found on even years, tried on {counted(tested.years, 'odd year')}"
+    if not tested.harmed_without and not tested.harmed_with:
+        return f"{tried}: none of these trees suffers then, with it or without."
+    return (f"{tried}: some of these trees suffer in {percent(tested.harmed_without)} without it, "
             f"{percent(tested.harmed_with)} with it.")
 
 
@@ -261,7 +284,8 @@ def _impossible(cover: Cover, why: Impossible) -> Iterator[str]:
     yield f"Away {_span(cover)}: no plan keeps every tree."
     if why.why in _WHY and labels:
         trees = f"{named(labels, 40)} ({counted(len(labels), 'tree')})"
-        yield (f"{trees} {_one(_WHY[why.why], len(labels))}: harm by {worst:%a} {worst.day} "
+        yield (f"{trees} {_one(_WHY[why.why], len(labels))}{_twice(cover, why)}: "
+               f"harm by {worst:%a} {worst.day} "
                f"{worst:%b}, each taken to drink more than four in five like it do.")
     else:
         yield "Nothing was found in the time a search may take, nor shown to be impossible."
@@ -270,6 +294,16 @@ def _impossible(cover: Cover, why: Impossible) -> Iterator[str]:
         verb = "keeps" if len(cover.others.visits) < 2 else "keep"
         yield (f"{fewer} {verb} the others. To plan for these, take the rest along or find "
                f"another to look after them, and add --without {','.join(labels)}")
+
+
+def _twice(cover: Cover, why: Impossible) -> str:
+    """Say on how many days one visit does not do."""
+    short = cover.left.short_days(why.trees) if why.why == LIFE else 0
+    if not short:
+        return ""
+    most = "up to " if len(why.trees) > 1 else ""
+    days = counted(cover.left.span.end - 1, "day")
+    return f" ({most}{short} of {days} want{'s' if short == 1 else ''} two)"
 
 
 def _one(words: str, count: int) -> str:

@@ -3,6 +3,7 @@
 A chart reads in grey: line styles and hatches say what colours only support.
 """
 
+import warnings
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -207,7 +208,8 @@ def save(figure: Figure, path: Path) -> Path:
         ".pdf": {"CreationDate": None},
     }
     try:
-        with rc_context({"svg.hashsalt": "advisor"}):
+        with rc_context({"svg.hashsalt": "advisor"}), warnings.catch_warnings():
+            warnings.filterwarnings("ignore", "Glyph")  # a label in letters that the font lacks
             figure.savefig(path, dpi=DPI, metadata=dated[path.suffix.lower()])
     except OSError as error:
         raise Refused(

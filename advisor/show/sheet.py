@@ -4,7 +4,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from itertools import groupby
-from math import floor
+from math import ceil, floor
 from typing import Final
 from zoneinfo import ZoneInfo
 
@@ -12,8 +12,9 @@ from advisor.show.moments import headline, litres, round_litres
 
 A4: Final = "A4"
 LETTER: Final = "Letter"
-#: Of a can, below which only the litres are told.
-LEAST_CAN = 0.125
+#: Of a pot's water, by which quarters of a can may miss it; beyond, only the litres are told.
+NEAR_ENOUGH: Final = 0.2
+_WHOLE: Final = 1e-9
 MANY_IN_WORDS = 12
 _NUMBERS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten",
             "eleven", "twelve")
@@ -117,16 +118,37 @@ class Sheet:
 
 
 def in_cans(amount_l: float, can_l: float) -> str | None:
-    """Say a volume in cans to the nearest quarter: "one and a half cans"; None for a dash.
+    """Say a pot's water in cans to the nearest quarter: "one and a half cans".
+
+    Parameters
+    ----------
+    amount_l, can_l : float
+        Of the water and of the can [L].
+
+    Returns
+    -------
+    str or None
+        None where quarters would say too little or too much.
+    """
+    quarters = floor(4.0 * amount_l / can_l + 0.5)
+    if not quarters or abs(0.25 * quarters * can_l - amount_l) > NEAR_ENOUGH * amount_l:
+        return None
+    return _cans(quarters)
+
+
+def to_fill(amount_l: float, can_l: float) -> str:
+    """Say how many cans are to be filled for so much, by quarters, and not too few.
 
     Parameters
     ----------
     amount_l, can_l : float
         Of the water and of the can [L].
     """
-    if amount_l < LEAST_CAN * can_l:
-        return None
-    whole, part = divmod(floor(4.0 * amount_l / can_l + 0.5), 4)
+    return _cans(max(ceil(4.0 * amount_l / can_l - _WHOLE), 1))
+
+
+def _cans(quarters: int) -> str:
+    whole, part = divmod(quarters, 4)
     if whole == 0:
         return _PARTS[part]
     number = _NUMBERS[whole] if whole <= MANY_IN_WORDS else str(whole)
@@ -150,9 +172,8 @@ def amount(pots: Sequence[SheetPot], us: bool = False) -> str:
 def visit_amount(sheet: Sheet, visit: SheetVisit) -> str:
     """Say what a visit takes: "12 pots, 14 L, two cans, about 35 min"."""
     said = [amount(visit.pots, sheet.us)]
-    cans = in_cans(visit.litres, sheet.can_l) if sheet.can_l else None
-    if cans and sheet.can_l:
-        said.append(f"{cans} of {litres(sheet.can_l, sheet.us)}")
+    if sheet.can_l:
+        said.append(f"{to_fill(visit.litres, sheet.can_l)} of {litres(sheet.can_l, sheet.us)}")
     if visit.minutes is not None:
         said.append(f"about {max(round(visit.minutes), 1)} min")
     return ", ".join(said)

@@ -232,7 +232,7 @@ def _foot(page: _Page) -> None:
 
 
 def _table(page: _Page, visits: Sequence[SheetVisit]) -> None:
-    pots = {pot.label: pot for visit in page.sheet.visits for pot in visit.pots}
+    pots = {pot.label: pot for visit in visits for pot in visit.pots}
     given = [{pot.label: pot for pot in visit.pots} for visit in visits]
     first = page.pdf.pages_count + 1
     page.turn(lambda: _table_head(page, visits, page.pdf.page == first))

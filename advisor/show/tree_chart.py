@@ -1,5 +1,6 @@
 """The chart of one tree: its story as the drawing takes it."""
 
+from textwrap import fill
 from typing import Final
 
 import numpy as np
@@ -13,6 +14,10 @@ from advisor.show.reading_marks import KEY, draw_depths, draw_left
 from advisor.show.time_axis import Clock
 
 LIFTED: Final = 0.03  # share of the picture's height
+UPRIGHT_IN: Final = (5.4, 6.6)
+UPRIGHT_ACROSS: Final = (0.145, 0.785)  # shares of the width between which lines are drawn
+UPRIGHT_BELOW: Final = 0.08  # share of the height that the longer small print takes
+UPRIGHT_LETTERS: Final = 66  # of a line
 FLOOR_LABEL: Final = "root soil: not below"
 NOTE: Final = "Estimates, not orders: the tree and the finger decide."
 
@@ -53,6 +58,20 @@ def drawing(story: Story) -> Figure:
     assert isinstance(figure, Figure)
     if story.marks:
         _lift(figure)
+    return figure
+
+
+def upright(figure: Figure) -> Figure:
+    """Give a drawing the shape of a phone: its letters larger beside the lines."""
+    figure.set_size_inches(*UPRIGHT_IN)
+    for axes in figure.axes:
+        box = axes.get_position()
+        axes.set_position((UPRIGHT_ACROSS[0], UPRIGHT_BELOW + (1.0 - UPRIGHT_BELOW) * box.y0,
+                           UPRIGHT_ACROSS[1] - UPRIGHT_ACROSS[0],
+                           (1.0 - UPRIGHT_BELOW) * box.height))
+        for each in axes.texts:
+            each.set_text("\n".join(fill(line, UPRIGHT_LETTERS)
+                                    for line in each.get_text().split("\n")))
     return figure
 
 

@@ -145,10 +145,10 @@ def _failed(
     request: Request, stored: StoredAnswer | None, now: datetime, failed: Failed
 ) -> Fetched:
     """Keep what there was, and hold off where the service asks for it."""
-    hold = timedelta(seconds=failed.wait_s)
+    hold = timedelta(seconds=min(failed.wait_s, LONGEST_FRESH_H * 3600.0))
     if failed.status == 429 and not failed.wait_s:
         hold = timedelta(minutes=HOLD_OFF_MIN)
-    until = now + min(hold, timedelta(hours=LONGEST_FRESH_H))
+    until = now + hold
     kept = replace(stored, fresh_until=until) if stored else StoredAnswer(None, now, until)
     return Fetched("failed", kept, failed.status, error=_error(request, failed))
 
@@ -182,10 +182,10 @@ def _fresh_until(request: Request, expires: str, now: datetime, draw: float) -> 
     own = now + timedelta(hours=FRESH_H[request.interface])
     try:
         told = parsedate_to_datetime(expires)
-    except ValueError:
+    except (ValueError, OverflowError):
         return own
     told = told if told.tzinfo else told.replace(tzinfo=UTC)
     if told <= now:
         return own
-    until = told + timedelta(minutes=SPREAD_MIN * draw)
-    return min(until, now + timedelta(hours=LONGEST_FRESH_H))
+    longest = now + timedelta(hours=LONGEST_FRESH_H)
+    return min(min(told, longest) + timedelta(minutes=SPREAD_MIN * draw), longest)

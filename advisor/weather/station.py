@@ -5,7 +5,6 @@ Readings a few minutes apart become hours: means, and sums of rain; an hour that
 most of its length is not known.
 """
 
-import csv
 import io
 from collections.abc import Mapping
 from dataclasses import asdict, dataclass
@@ -198,8 +197,8 @@ def heads(path: Path | str) -> tuple[str, ...]:
         It cannot be read.
     """
     first = next((line for line in table.text(Path(path)).splitlines() if line.strip()), "")
-    row = next(csv.reader([first], delimiter=_separator(first)), [])
-    return tuple(cell.strip() for cell in row if cell.strip())
+    found = next(table.rows_of([first], Path(path).name, separator=_separator(first)), (1, []))
+    return tuple(cell.strip() for cell in found[1] if cell.strip())
 
 
 def _separator(first: str) -> str:
@@ -210,15 +209,9 @@ def _sheet(path: Path, layout: Layout) -> tuple[table.Sheet, tuple[str, ...]]:
     """Read rows of text; a last row that is still being written is left out."""
     text = table.text(path)
     first = text.split("\n", 1)[0]
-    separator = _separator(first)
-    rows = [
-        (number, row)
-        for number, row in enumerate(
-            csv.reader(io.StringIO(text, newline=""), delimiter=separator), start=1
-        )
-        if any(map(str.strip, row))
-    ]
-    head = tuple(cell.strip() for cell in rows[0][1])
+    lines = io.StringIO(text, newline="")
+    rows = list(table.rows_of(lines, path.name, separator=_separator(first)))
+    head = tuple(cell.strip() for _, row in rows[:1] for cell in row)
     notes: tuple[str, ...] = ()
     rows = rows[1:]
     if rows and len(rows[-1][1]) < len(head):

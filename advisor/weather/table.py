@@ -8,7 +8,7 @@ import csv
 import io
 import itertools
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from difflib import get_close_matches
 from pathlib import Path
@@ -138,16 +138,7 @@ def sheet(path: Path) -> Sheet:
     found = text(path)
     rest = io.StringIO(found, newline="")
     remarks, before, first = _remarks(rest)
-    reader = csv.reader(itertools.chain([first], rest))
-    try:
-        rows = [(reader.line_num + before, row) for row in reader if any(map(str.strip, row))]
-    except csv.Error as error:
-        raise Refused(
-            f"{path.name}, line {reader.line_num + before}",
-            str(error),
-            "a row of fields",
-            "Mend this row.",
-        ) from None
+    rows = list(rows_of(itertools.chain([first], rest), path.name, before=before))
     made = Sheet(
         path.name,
         remarks,
@@ -158,6 +149,41 @@ def sheet(path: Path) -> Sheet:
     )
     _check_shape(made)
     return made
+
+
+def rows_of(
+    lines: Iterable[str], name: str, *, separator: str = ",", before: int = 0
+) -> Iterator[tuple[int, list[str]]]:
+    """Give line and fields of every row that is not empty.
+
+    Parameters
+    ----------
+    lines : iterable of str
+        With their line ends.
+    name : str
+        Of the file.
+    separator : str
+        Between two fields.
+    before : int
+        Lines of the file that stand before the first.
+
+    Raises
+    ------
+    Refused
+        A row that cannot be parted into fields.
+    """
+    reader = csv.reader(lines, delimiter=separator)
+    try:
+        for row in reader:
+            if any(map(str.strip, row)):
+                yield reader.line_num + before, row
+    except csv.Error as error:
+        raise Refused(
+            f"{name}, line {reader.line_num + before}",
+            str(error),
+            "a row of fields",
+            "Mend this row.",
+        ) from None
 
 
 def _remarks(lines: Iterator[str]) -> tuple[dict[str, tuple[str, ...]], int, str]:

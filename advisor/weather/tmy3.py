@@ -144,7 +144,7 @@ def in_tenths(depths: NDArray[np.float64]) -> bool:
     depths : numpy.ndarray
         Known depths, as written.
     """
-    wet = depths[depths > 0]
+    wet = depths[(depths > 0) & np.isfinite(depths)]
     if len(wet) < INCH_HOURS or (wet % 1).any():
         return False
     counts = np.round(wet / 2.54)

@@ -187,10 +187,12 @@ def _no_password(prepared: "requests.PreparedRequest") -> "requests.PreparedRequ
 
 def _next_url(url: str, location: str) -> str:
     """Give the address sent on to; refuse to leave an encrypted connection."""
-    target = urljoin(url, location)
-    if urlsplit(target).scheme not in ("http", "https") or (
-        urlsplit(url).scheme == "https" and urlsplit(target).scheme != "https"
-    ):
+    try:
+        target = urljoin(url, location)
+        scheme = urlsplit(target).scheme
+    except ValueError:
+        raise Failed("a redirect to an address that cannot be asked") from None
+    if scheme not in ("http", "https") or (urlsplit(url).scheme == "https" and scheme != "https"):
         raise Failed("a redirect to an address that is not encrypted")
     return target
 
@@ -242,7 +244,7 @@ def _retry_after_s(told: str | None) -> float:
 
     try:
         return float(Retry().parse_retry_after(told)) if told else 0.0
-    except InvalidHeader:
+    except (InvalidHeader, ValueError, OverflowError):
         return 0.0
 
 

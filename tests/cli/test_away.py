@@ -139,6 +139,9 @@ def test_what_changed_is_told_shortly() -> None:
     one = plan(("11", "1 2"), ("15", "3"))
     assert said(one, plan(("11", "1 2"), ("14", "3"))) == (
         "Monday's visit moves to Sunday: 1 pot, 4 L.")
+    assert said(one, plan(("11", "1 2"), ("13", "4"), ("16", "3"))) == (
+        "Monday's visit moves to Tuesday: 1 pot, 4 L.\n"
+        "One more visit, Sat 13 Jul 19:00: 1 pot, 4 L.")
     assert said(one, plan(("11", "1 2"))) == "Monday's visit is not needed."
     assert said(plan(("11", "1 2")), one) == "One more visit, Mon 15 Jul 19:00: 1 pot, 4 L."
     assert said(one, plan(("11", "1 4"), ("15", "3"))) == "Thursday: also 4, not 2."
@@ -176,11 +179,17 @@ REFUSED = [
     (("--from", "2019-07-01", "--until", "2019-07-22"), 1, "--from: 01 July 2019"),
     (("--from", "2019-07-22", "--until", "2019-07-12"), 1, "--until: 12 July 2019"),
     (("--from", "2019-07-12", "--until", "2019-12-12"), 1, "absence: 153 days"),
+    (("--from", "2019-07-12", "--until", "2019-07-12"), 1, "--until: 12 July 2019"),
     ((*SPAN, "--can", "0"), 1, "--can: 0 L"),
+    ((*SPAN, "--can", "-2"), 1, "--can: -2 L"),
+    ((*SPAN, "--can", "inf"), 1, "--can: 'inf'"),
     ((*SPAN, "--safety", "2"), 1, "--safety: 2"),
     ((*SPAN, "--minutes", "0"), 1, "minutes a visit: 0 min"),
     ((*SPAN, "--litres", "-1"), 1, "litres a visit: -1 L"),
     (("--from", "2019-07-12", "--until", "2019-07-13", "--visits-on", "mon"), 1, "days on which"),
+    (("--from", "2019-07-12", "--until", "2019-07-13", "--not-on", "2019-07-12"), 1,
+     "days on which somebody can come: none"),
+    ((*SPAN, "--visits-on", "someday"), 1, "--visits-on: 'someday'"),
     ((*SPAN, "--sheet", "plan.txt"), 1, "--sheet: plan.txt"),
     ((*SPAN, "--calendar", "nowhere/plan.ics"), 1, "--calendar: nowhere/plan.ics"),
     (("--from", "soon", "--until", "2019-07-22"), 1, "--from: 'soon'"),
@@ -200,6 +209,21 @@ def test_what_cannot_be_planned_is_refused(run: Run, path: Path, args: tuple[str
     assert path.read_bytes() == before
 
 
+def test_somebody_must_be_left_to_look_after(run: Run) -> None:
+    told = run("away", *SPAN, "--without", "all")
+    assert (told.exit_code, told.stdout) == (1, "")
+    assert "--without: every tree" in told.output
+
+
+def test_a_folder_is_no_sheet(run: Run, path: Path) -> None:
+    folder = path.parent / "folder.pdf"
+    folder.mkdir()
+    before = path.read_bytes()
+    told = run("away", *SPAN, "--sheet", str(folder))
+    assert (told.exit_code, told.stdout, path.read_bytes()) == (1, "", before)
+    assert "--sheet: " in told.output
+
+
 def test_weather_that_does_not_reach_is_refused(tmp_path: Path) -> None:
     garden = demo_garden(tmp_path)
     told = CliRunner().invoke(cli, ["--garden", str(garden), "away", "--from", "2027-09-20",
@@ -214,7 +238,7 @@ def test_trees_that_no_plan_keeps_are_named_with_what_would_mend_it(tmp_path: Pa
                                     "--until", "2026-09-24", "--at", AT, "--sheet", str(file)])
     assert told.exit_code == 1
     assert "no plan keeps every tree" in told.stdout
-    assert "cannot be kept even with a visit a day" in told.stdout
+    assert "cannot be kept even with a visit a day (up to 8 of 14 days want two)" in told.stdout
     assert "What would mend it" in told.stdout
     assert "--without" in told.stdout
     assert not file.exists()

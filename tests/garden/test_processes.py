@@ -16,6 +16,7 @@ from pathlib import Path
 
 from garden.told import NOW, start, two_trees
 
+from advisor.garden.records import Watering
 from advisor.garden.store import Garden
 from advisor.weather.services import Request
 
@@ -154,3 +155,23 @@ def test_a_fetch_killed_while_it_is_kept_leaves_the_old_or_the_new_whole(tmp_pat
         assert series["rain_mm"].tolist() == [newest % 7.0] * 2000
         first, kept = newest + 1, kept + 1
     assert kept > KILLS // 3
+
+
+def test_a_second_look_at_a_file_in_use_leaves_it_in_use(tmp_path):
+    """Closing any other handle on a file drops the locks of its process (POSIX, `fcntl`)."""
+    path = tmp_path / "garden.db"
+    start(path, *two_trees()).close()
+    with Garden.open(path) as garden:
+        garden.knowledge()
+        with Garden.open(path) as second:
+            second.knowledge()
+        for turn in range(3):  # by turns; the other is the last to close, but for this one
+            with writer(path, "2", 1, 1) as other:
+                go_on(other)
+                assert other.wait(timeout=60) == 0
+            with garden.entry(NOW, f"10 {turn}") as entry:
+                entry.add(Watering("10", NOW))
+    with Garden.open(path) as garden:
+        assert [each.words for each in garden.entries(6)] == [
+            "10 2", "2 0", "10 1", "2 0", "10 0", "2 0"]
+        assert garden.verify() == []

@@ -1,8 +1,11 @@
 """An absence worked out: how long trees last, what must hold for any plan, rules, remedies."""
 
+import re
 from dataclasses import replace
 from datetime import date, time, timedelta
+from itertools import pairwise
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
@@ -12,13 +15,16 @@ from advisor.balance.members import MEMBERS
 from advisor.demand import groups
 from advisor.errors import Refused
 from advisor.jobs import away_sky, remedies, signs
-from advisor.jobs.away import Ask, Left, check
+from advisor.jobs.away import Ask, Left, check, points
+from advisor.jobs.away_lives import lives
 from advisor.jobs.away_replay import planned, risks, trials, under_past_years
 from advisor.jobs.away_sky import AwaySky, widening
+from advisor.jobs.cover import Cover
 from advisor.jobs.plan_case import Impossible, Limits, Plan, watered
 from advisor.jobs.plan_visits import plan
 from advisor.jobs.remedies import Begun, Tries
 from advisor.jobs.ways import Ways
+from advisor.show.away_words import sheet_of
 
 ASK = Ask(date(2019, 7, 12), date(2019, 7, 22))
 TODAY = date(2019, 7, 10)
@@ -90,6 +96,37 @@ def test_hotter_or_drier_weather_never_needs_fewer_visits(
     assert visits(harsh) >= visits(mild)
 
 
+def smaller(left: tuple[Left, AwaySky, Begun], share: float) -> Left:
+    """Give the plain trees in pots of a share of their length, width and depth."""
+    garden, away, _ = left
+    told = garden.span.told
+
+    def cut(size: Any) -> Any:
+        return None if size is None else tuple(share * each for each in size)
+
+    pottings = {label: tuple(replace(
+        each, outside_mm=cut(each.outside_mm), inside_mm=cut(each.inside_mm),
+        soil_depth_mm=None if each.soil_depth_mm is None else share * each.soil_depth_mm)
+        for each in those) for label, those in told.knowledge.pottings.items()}
+    plain = [kept.label for kept in garden.kept if not kept.floor_until]
+    told = replace(told, knowledge=replace(told.knowledge, pottings=pottings))
+    return left_of(garden.ask, away.sky, told, points(told, plain, lambda *_: ()))
+
+
+def test_smaller_pots_never_need_fewer_visits(left: tuple[Left, AwaySky, Begun]) -> None:
+    """Nor does any tree last longer in one: less water, and the crown asks as much."""
+    sizes = [smaller(left, share) for share in (1.0, 0.85, 0.7)]
+    for large, small in pairwise(sizes):
+        longer = np.array([(other.life - one.life)[:, 1:] for one, other in
+                           zip(large.lives, small.lives, strict=True)])
+        assert longer.max() <= 1  # as above
+        assert (longer > 0).mean() <= 0.001
+        assert (longer < 0).any()
+    counts = [visits(each) for each in sizes]
+    assert counts == sorted(counts)
+    assert counts[0] < counts[-1]
+
+
 def test_more_trees_never_need_fewer_visits(left: tuple[Left, AwaySky, Begun]) -> None:
     garden = left[0]
     counts = [visits(replace(garden, kept=garden.kept[:n], lives=garden.lives[:n]))
@@ -112,6 +149,15 @@ def test_a_recovering_tree_waits_until_it_is_dry(left: tuple[Left, AwaySky, Begu
     for i in dry:
         ready = garden.lives[i].ready[1:-1]
         assert (ready > np.arange(1, ready.size + 1)).all()
+
+
+def test_how_deep_it_must_be_dry_is_told_in_inches_too(left: tuple[Left, AwaySky, Begun]) -> None:
+    garden, away, _ = left
+    every = by_hand(garden, list(range(1, garden.span.end)))
+    for us, said in ((False, r"the top \d cm are dry"), (True, r"the top [\d.]+ in are dry")):
+        told = sheet_of(Cover(garden, away, every), us=us).visits[0].pots
+        assert any(re.match(said, pot.only_if) for pot in told if pot.only_if)
+        assert all(re.match(said, pot.only_if) for pot in told if pot.only_if)
 
 
 def test_risks_say_what_the_plan_lost(left: tuple[Left, AwaySky, Begun]) -> None:
@@ -206,11 +252,11 @@ def test_remedies_are_told_as_they_are_found(left: tuple[Left, AwaySky, Begun]) 
 
 def test_a_tray_never_makes_a_tree_last_less(left: tuple[Left, AwaySky, Begun]) -> None:
     garden = left[0]
-    bearing = [i for i in range(len(garden.kept)) if remedies._in_tray(garden, i) is not None]
+    bearing = [i for i, kept in enumerate(garden.kept)
+               if remedies._may_stand_in_water(kept, garden)]
     assert bearing
     for i in bearing[:3]:
-        inside = remedies._in_tray(garden, i)
-        assert inside is not None
+        inside = lives(replace(garden.kept[i], tray_mm=remedies.TRAY_MM), garden.span)
         assert (inside.life >= garden.lives[i].life).all()
         assert (inside.life > garden.lives[i].life).any()
 

@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from gardens_made import drying, fewest, garden
+from gardens_made import drying, fewest, garden, pots, promised
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -28,26 +28,6 @@ from advisor.jobs.plan_visits import plan, steps
 
 PARTS = 10
 LONG_S = 60.0  # far longer than small gardens take: the search ends by itself
-
-
-def promised(case: Case, told: Plan) -> bool:
-    """Walk through a plan day by day: every promise kept, everything told as it is."""
-    harmed = np.zeros(case.weathers, dtype=bool)
-    last = np.zeros(case.trees, dtype=int)
-    for visit in told.visits:
-        trees = list(visit.trees)
-        assert visit.day in case.days
-        assert trees
-        assert (case.ready[trees, last[trees]] <= visit.day).all()
-        harmed |= (case.life[trees, :, last[trees]] < visit.day).any(axis=0)
-        last[trees] = visit.day
-        assert visit.litres == pytest.approx(case.litres[trees].sum())
-        assert visit.minutes == pytest.approx(case.minutes[trees].sum())
-        assert visit.litres <= (case.limits.litres or np.inf) + 1e-6
-        assert visit.minutes <= (case.limits.minutes or np.inf) + 1e-6
-    harmed |= (case.life[np.arange(case.trees), :, last] < case.end).any(axis=0)
-    assert told.lost == tuple(np.flatnonzero(harmed))
-    return len(told.lost) <= case.may_lose
 
 
 @pytest.mark.parametrize("part", range(PARTS))
@@ -79,8 +59,8 @@ def test_larger_gardens_keep_the_promise_and_say_what_is_open(part):
                 continue
             assert promised(case, told)
             assert told.at_most_more == len(told.visits) - told.fewest >= 0
-            assert told.proven or case.limited
             assert told.least_l <= told.litres + 1e-4
+        assert isinstance(told, Impossible) or told.proven or case.limited
 
 
 @settings(max_examples=20, deadline=None)
@@ -164,15 +144,6 @@ def test_a_wider_promise_never_needs_fewer_visits(case):
 
 
 # --- what cannot be done ---------------------------------------------------------------
-
-
-def pots(life_d: int, end: int = 8, trees: int = 2, **more) -> Case:
-    """Make pots that last so many days, all alike but for `more`."""
-    days = np.arange(end + 1)
-    life = np.minimum(np.tile(days + life_d, (trees, 4, 1)), end)
-    case = Case(life, np.tile(days + 1, (trees, 1)), np.full(trees, 2.0), np.full(trees, 5.0),
-                np.ones(end + 1, dtype=bool), safety=1.0)
-    return replace(case, **more)
 
 
 def test_visits_fall_as_late_as_they_can():

@@ -2,6 +2,9 @@
 
 import os
 import shutil
+import subprocess
+import sys
+from pathlib import Path
 
 import pytest
 import sunny
@@ -88,3 +91,23 @@ def test_a_copy_on_another_disk_needs_no_link(garden, tmp_path, monkeypatch):
     copy = back_up(garden.path, garden.now, tmp_path / "other.db")
     assert told_digest(copy.path) == told_digest(garden.path)
     assert shutil.disk_usage(tmp_path).free > 0
+
+
+@pytest.mark.parametrize("encoding", ["latin-1", "utf-16"])
+def test_letters_that_a_terminal_lacks_break_nothing(garden, encoding):
+    garden.tell("add", "tree", "🌲", "--group", "pine", "--place", "wall", "--mix", "third",
+                "--outside", "350x250x60", "--potted", "2026-03-15")
+    code = "from advisor.cli.main import main; main()"
+    run = subprocess.run([sys.executable, "-c", code, "--garden", str(garden.path), "trees"],
+                         check=True, capture_output=True,
+                         env={**os.environ, "PYTHONIOENCODING": encoding})
+    assert run.stderr == b""
+    assert ("🌲" if encoding == "utf-16" else "?  pine") in run.stdout.decode(encoding)
+
+
+def test_a_full_disk_takes_no_help_either(garden):
+    code = "from advisor.cli.main import main; main()"
+    with Path("/dev/full").open("w") as full:
+        run = subprocess.run([sys.executable, "-c", code, "--help"], check=False, stdout=full,
+                             stderr=subprocess.PIPE, text=True)
+    assert (run.returncode, run.stderr.count("\n")) == (1, 1)

@@ -84,10 +84,14 @@ def test_a_round_is_judged_anywhere(grower, tmp_path, name):
     if name in ("midwinter", "cold"):
         assert mean < 1.0
         assert [each["verdict"] for each in told] == ["leave", "leave"]
-    else:
+        assert all("frozen_leave" in [also["do"] for also in each["also"]] for each in told)
+    else:  # eleven fair days without a drop
         assert mean > 1.0
+        assert [each["verdict"] for each in told] == ["water_now", "water_now"]
+        assert all(0.2 < each["litres"] < 2.0 for each in told)
     if name == "cold":  # nothing is poured on a frozen pot, and nothing was drunk
         assert all(each["litres"] == 0.0 for each in told)
+        assert all("bring_in" in [also["do"] for also in each["also"]] for each in told)
         drunk = next(each for each in explained["parts"]["demand"] if each["key"] == "asked_l")
         assert drunk["value"] == 0.0
 

@@ -6,11 +6,13 @@
 import os
 from datetime import timedelta
 
+import pytest
 from mishaps_made import NOW, ended
 
 from advisor.garden.records import Watering
 from advisor.garden.store import Garden
 
+pytestmark = pytest.mark.filterwarnings("ignore:This process.*multi-threaded:DeprecationWarning")
 WRITES = int(os.environ.get("WRITES", "200"))
 
 

@@ -17,8 +17,9 @@ from waitress.wasyncore import close_all
 from advisor.cli.session import Session
 from advisor.garden.store import Garden
 from advisor.page import serve
-from advisor.page.app import House, make_app
+from advisor.page.app import make_app
 from advisor.page.guard import Pairing, read_key
+from advisor.page.house import House
 
 CODE = "ABCD2345"
 

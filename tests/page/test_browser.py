@@ -8,7 +8,7 @@ import importlib.util
 import json
 import os
 import shutil
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from datetime import timedelta
 from pathlib import Path
 from typing import Any
@@ -16,6 +16,7 @@ from typing import Any
 import pytest
 from page.conftest import CODE, Home
 from selenium import webdriver
+from selenium.common.exceptions import StaleElementReferenceException
 from selenium.webdriver.common.by import By
 from selenium.webdriver.common.keys import Keys
 from selenium.webdriver.support.ui import WebDriverWait
@@ -30,11 +31,12 @@ pytestmark = [
     pytest.mark.filterwarnings("ignore::ResourceWarning")]
 
 
-def browser(width: int = 390, dark: bool = False, scripts: bool = True) -> webdriver.Chrome:
+def browser(width: int = 390, dark: bool = False, scripts: bool = True,
+            more: Sequence[str] = ()) -> webdriver.Chrome:
     options = webdriver.ChromeOptions()
     options.binary_location = CHROMIUM or ""
     for argument in ("--headless=new", "--no-sandbox", "--disable-gpu", "--disable-dev-shm-usage",
-                     "--no-proxy-server", f"--window-size={width},900"):
+                     "--no-proxy-server", f"--window-size={width},900", *more):
         options.add_argument(argument)
     if not scripts:
         options.add_experimental_option(
@@ -75,7 +77,8 @@ def reach(chrome: webdriver.Chrome, there: bool) -> None:
 
 
 def wait(chrome: webdriver.Chrome, until: Callable[[], Any]) -> Any:
-    return WebDriverWait(chrome, 20, poll_frequency=0.05).until(lambda _: until())
+    return WebDriverWait(chrome, 20, poll_frequency=0.05, ignored_exceptions=[
+        StaleElementReferenceException]).until(lambda _: until())  # a list may be drawn anew
 
 
 def tick(chrome: webdriver.Chrome, label: str) -> None:

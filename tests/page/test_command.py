@@ -11,8 +11,10 @@ import sys
 from collections.abc import Sequence
 from datetime import timedelta
 from pathlib import Path
+from threading import Event
 
 import pytest
+import segno
 from click.testing import CliRunner
 from demo_made import AT, NOW, demo_garden
 
@@ -104,6 +106,27 @@ def test_on_the_house_network_it_shows_a_code_and_warns(tmp_path: Path) -> None:
         assert end(process) in ENDED
 
 
+def test_the_picture_is_the_code_of_the_address_that_is_shown(tmp_path: Path) -> None:
+    """Its squares are read off the terminal and compared with those made from the letters."""
+    process = started(demo_garden(tmp_path), "--lan")
+    try:
+        url = line_with(process, "The round:").split()[2]
+        assert process.stderr
+        drawn = []
+        for line in process.stderr:
+            if line.startswith("Pairing code:"):
+                code = line.split(":")[1].replace(" ", "").strip()
+                break
+            drawn.append(line.rstrip("\n"))
+    finally:
+        assert end(process) in ENDED
+    halves = {"\u2588": (0, 0), " ": (1, 1), "\u2580": (0, 1), "\u2584": (1, 0)}  # dark is 1
+    rows = [[halves[letter][half] for letter in line] for line in drawn for half in (0, 1)]
+    wanted = [[*row] for row in segno.make(f"{url}pair?code={code}").matrix_iter(border=4)]
+    assert rows[:len(wanted)] == wanted
+    assert all(all(row) for row in rows[len(wanted):])
+
+
 def test_forgotten_phones_must_pair_anew(tmp_path: Path) -> None:
     path = demo_garden(tmp_path)
     keys = []
@@ -156,6 +179,21 @@ def test_a_certificate_that_is_none_is_refused(tmp_path: Path) -> None:
     (tmp_path / "a.pem").write_text("nothing")
     with pytest.raises(Refused, match="--certificate"):
         tls.context(tmp_path / "a.pem", tmp_path / "a.pem")
+
+
+def test_what_fails_once_beside_the_page_is_done_again(caplog: pytest.LogCaptureFixture) -> None:
+    """Weather is asked for on, even after a fault that nobody foresaw."""
+    faults, done = [KeyError("unforeseen"), Refused("a", "b", "c", "d")], Event()
+
+    def work() -> None:
+        if faults:
+            raise faults.pop(0)
+        done.set()
+
+    ended = serve.beside(work, 0.01)
+    assert done.wait(30)
+    ended.set()
+    assert "unforeseen" in caplog.text
 
 
 def test_the_help_of_the_page_loads_no_server() -> None:

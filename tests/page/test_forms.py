@@ -36,11 +36,12 @@ def test_what_is_asked_first_are_options_of_the_command(name: str) -> None:
     ("place", "name=roof;sun-june=40-50", "sun-june", "Wanted: from and to"),
     ("place", "name=roof;wind=stormy", "wind", "open, half, sheltered"),
     ("place", "name=roof;rain=7", "rain", "7"),
+    ("place", "wind=open", "name", "Left empty"),
     ("mix", "name=m;part=akadama=50", "part", "= 50"),
     ("mix", "name=m;part=moondust=100", "part", "moondust"),
-    ("mix", "name=m", "part", "Missing option"),
+    ("mix", "name=m", "part", "Left empty"),
     ("tree", "label=99;group=triffid;place=wall;mix=thirds;outside=300x200x60", "group", "triffid"),
-    ("tree", "label=99;place=wall;mix=thirds;outside=300x200x60", "group", "Missing option"),
+    ("tree", "label=99;place=wall;mix=thirds;outside=300x200x60", "group", "Left empty"),
     ("tree", "label=99;group=larch;place=wall;mix=thirds;outside=big", "outside", "3 numbers"),
     ("tree", "label=99;group=larch;place=nowhere;mix=thirds;outside=300x200x60", "place",
      "nowhere"),
@@ -57,7 +58,8 @@ def test_a_form_refused_comes_back_as_it_was_typed_and_mended_is_entered(
     assert home.entries() == before
     for value in fields.values():
         assert f'value="{value}"' in answer.text or f">{value}</textarea>" in answer.text
-    good = {"place": "sun-june=8-18;wind=open;rain=0.5", "mix": "part=akadama=50\npumice=50",
+    good = {"place": "name=roof;sun-june=8-18;wind=open;rain=0.5",
+            "mix": "part=akadama=50\npumice=50",
             "tree": "group=larch;outside=300x200x60;place=wall"}[name]
     mended = phone.post(f"/form/{name}", fields | typed(good))
     assert mended.status_code == 200, mended.text

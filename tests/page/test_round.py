@@ -96,6 +96,23 @@ def test_a_tick_is_taken_back_at_once_and_from_the_history(phone: Phone, home: H
     assert "taken back" in phone.get("/history").text
 
 
+@pytest.mark.parametrize(("path", "fields"), [
+    ("/watered", {"tree": "3"}), ("/tell/reading", {"label": "3", "told-dry-depth": "20"})])
+def test_a_file_in_use_refuses_no_tick_for_good(phone: Phone, home: Home, path: str,
+                                                fields: dict[str, str],
+                                                monkeypatch: pytest.MonkeyPatch) -> None:
+    """The answer is one after which a phone keeps its tick and sends it again."""
+    phone.get("/")
+    monkeypatch.setattr("advisor.garden.file._BUSY_S", 0.1)
+    told, before = fields | {"identifier": ID}, home.entries()
+    with Garden.open(home.path) as other, other.writing():
+        busy = phone.post(path, told, script=True)
+        assert busy.status_code == 503
+        assert "in use" in busy.json["fault"]
+    assert phone.post(path, told, script=True).status_code == 200
+    assert len(home.entries()) == len(before) + 1
+
+
 def test_two_phones_on_one_tree_lose_nothing_and_it_is_said(home: Home) -> None:
     before = len(home.waterings("3"))
     home.phone().post("/watered", {"tree": "3"})
@@ -103,6 +120,13 @@ def test_two_phones_on_one_tree_lose_nothing_and_it_is_said(home: Home) -> None:
     answer = home.phone().post("/watered", {"tree": "3"}, script=True).json
     assert len(home.waterings("3")) == before + 2
     assert "twice in half an hour" in answer["text"]
+
+
+@pytest.mark.parametrize(("who", "label"), [("South bench", "3"), ("all", "9"), (" 3 ", "3")])
+def test_whom_a_tick_names_is_read_as_the_command_reads_it(phone: Phone, home: Home, who: str,
+                                                           label: str) -> None:
+    assert phone.post("/watered", {"tree": who}, script=True).status_code == 200
+    assert home.waterings(label)[-1] == NOW
 
 
 def test_a_reading_from_the_page_of_a_tree(phone: Phone, home: Home) -> None:
@@ -160,3 +184,12 @@ def test_the_plan_for_an_absence_is_that_of_the_command(phone: Phone) -> None:
     assert answer.status_code == 200, plain(answer.text)
     assert 'class="plan"' in answer.text
     assert "13 Sep" in answer.text or "14 Sep" in answer.text or "No visit" in answer.text
+
+
+def test_where_no_plan_keeps_every_tree_the_page_says_which_and_what_would(phone: Phone) -> None:
+    answer = phone.post("/away", {"told-from": "2026-09-12", "told-until": "2026-09-17"})
+    assert answer.status_code == 200
+    said = plain(answer.text)
+    assert "no plan keeps every tree" in said
+    assert "What would mend it" in said
+    assert 'value="2026-09-17"' in answer.text

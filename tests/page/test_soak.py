@@ -1,10 +1,12 @@
-"""Many phones at once, and the page killed in the middle: nothing is lost, nothing counts twice.
+"""Many phones at once, weather being got, the page killed in the middle: nothing lost or doubled.
 
 SOAK_SECONDS=300 SOAK_REQUESTS=20000 SOAK_KILLS=20 pytest tests/page/test_soak.py -s
 
-Without these a short one runs, with two kills. Ticks are sent again until they are answered, as
-the page of a phone does; the store is counted afterwards. Each tick is made at a second of its
-own, so that a doubled one is told from another.
+Without these a short one runs, with two kills. A minute passes in every second, so that hours
+turn and weather grows old; the page renews it by itself and `advisor weather get` runs beside it,
+both from a service made up here. Ticks are sent again until they are answered, as the page of a
+phone does; the store is counted afterwards. An answer of 500 or above is a fault, always: at a
+kill there is none.
 """
 
 import http.client
@@ -15,42 +17,120 @@ import secrets
 import signal
 import subprocess
 import sys
+import textwrap
 import time
+from contextlib import suppress
+from dataclasses import dataclass, field
+from datetime import datetime, timedelta
 from pathlib import Path
-from threading import Lock, Thread
+from threading import Event, Lock, Thread
+from typing import Any
 from urllib.parse import urlencode
 
 import pytest
-from demo_made import AT, demo_garden
+import services_made
+from demo_made import NOW, demo_garden
+from pytest_httpserver import HTTPServer
+from werkzeug import Request, Response
 
 from advisor.garden.store import Garden
 from advisor.page import serve
 
-SECONDS = float(os.environ.get("SOAK_SECONDS", "8"))
+SECONDS = float(os.environ.get("SOAK_SECONDS", "12"))
 REQUESTS = int(os.environ.get("SOAK_REQUESTS", "160"))
 KILLS = int(os.environ.get("SOAK_KILLS", "2"))
 CLIENTS = 8
-READS = ("/", "/tree?label=3", "/history", "/recovering", "/weather")
+RATE = 60  # seconds of the garden's clock in one of ours
+READS = ("/", "/tree?label=3", "/history", "/recovering", "/weather", "/", "/garden")
 
 pytestmark = pytest.mark.skipif(os.name != "posix", reason="kills are those of POSIX")
+
+#: The command line on a clock that runs fast, its weather service this test's own.
+COMMAND = textwrap.dedent("""
+    import sys, time
+    from datetime import datetime, timedelta
+    from advisor.cli.main import cli
+    from advisor.cli.session import Session
+    from advisor.page import serve
+    from advisor.weather.services import openmeteo
+
+    url, began, now, rate, garden, *words = sys.argv[1:]
+    serve.WEATHER_EVERY_S = 10.0
+    for asked in (openmeteo.request, openmeteo.ensemble_request):
+        asked.__kwdefaults__["base_url"] = url + asked.__name__
+    clock = lambda: datetime.fromisoformat(now) + timedelta(
+        seconds=float(rate) * (time.time() - float(began)))
+    cli(["--garden", garden, *words], obj=Session(clock=clock))
+""")
+
+
+@dataclass(frozen=True)
+class House:
+    """A garden, the clock of its house, and the service that knows its weather."""
+
+    path: Path
+    url: str
+    began: float = field(default_factory=time.time)
+
+    def now(self) -> datetime:
+        return NOW + timedelta(seconds=RATE * (time.time() - self.began))
+
+    def line(self, *words: str) -> list[str]:
+        return [sys.executable, "-c", COMMAND, self.url, str(self.began), NOW.isoformat(),
+                str(RATE), str(self.path), *words]
+
+
+@dataclass(frozen=True)
+class Told(services_made.Truth):
+    """A forecast that begins some days back."""
+
+    start: datetime = NOW
+
+    @property
+    def stamps(self) -> list[datetime]:
+        return [self.start + i * timedelta(hours=1) for i in range(len(self.temp_c))]
+
+
+def answering(house: House, asked: list[Request]) -> Any:
+    """Answer as the service does, each time a little otherwise, and no longer fresh soon."""
+
+    def answer(request: Request) -> Response:
+        asked.append(request)
+        now, count = house.now(), len(asked)
+        hours = 24 * (14 + 10)
+        start = now.replace(minute=0, second=0, microsecond=0) - timedelta(days=14)
+        told = Told([15.0 + (i % 24) / 3.0 + 0.1 * (count % 9) for i in range(hours + 1)],
+                    [2.5] * (hours + 1), [0.4] * (hours + 1),
+                    [max(0.0, 60.0 * (6 - abs((i + start.hour) % 24 - 17))) for i in range(hours)],
+                    [0.2 if i % 50 == count % 50 else 0.0 for i in range(hours)], start=start)
+        expires = f"{now + timedelta(seconds=1):%a, %d %b %Y %H:%M:%S GMT}"
+        return Response(services_made.body(services_made.open_meteo(told)),
+                        headers={"Content-Type": "application/json", "Expires": expires})
+
+    return answer
 
 
 class Served:
     """The page as a process of its own, started again after every kill."""
 
-    def __init__(self, path: Path) -> None:
-        self.path = path
+    def __init__(self, house: House, told: Path) -> None:
+        self.house, self.told = house, told
+        self.peak_mb = 0.0
         with serve.bound(0, lan=False) as asking:
             self.port = asking.getsockname()[1]
         self.start()
 
     def start(self) -> None:
-        self.process = subprocess.Popen(
-            [sys.executable, "-c", "from advisor.cli.main import main; main()", "--garden",
-             str(self.path), "page", "--port", str(self.port), "--at", AT, "--no-browser"],
-            stdin=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
+        with self.told.open("a") as said:
+            self.process = subprocess.Popen(
+                self.house.line("page", "--port", str(self.port), "--no-browser"),
+                stdin=subprocess.DEVNULL, stdout=subprocess.DEVNULL, stderr=said)
 
     def kill(self) -> None:
+        with suppress(OSError):
+            status = Path(f"/proc/{self.process.pid}/status").read_text()
+            if peak := re.search(r"VmHWM:\s+(\d+)", status):
+                self.peak_mb = max(self.peak_mb, int(peak[1]) / 1024)
         self.process.send_signal(signal.SIGKILL)
         self.process.wait()
 
@@ -62,7 +142,7 @@ class Client:
         self.port, self.number = port, number
         self.token, self.cookie = "", ""
         self.answered: dict[str, int] = {}
-        self.seconds: list[float] = []
+        self.seconds: dict[str, list[float]] = {"GET": [], "POST": []}
 
     def ask(self, method: str, path: str, fields: dict[str, str] | None = None) -> tuple[int, str]:
         asking = http.client.HTTPConnection("127.0.0.1", self.port, timeout=60)
@@ -74,7 +154,7 @@ class Client:
             asking.request(method, path, urlencode(fields or {}), headers)
             answer = asking.getresponse()
             text = answer.read().decode()
-            self.seconds.append(time.perf_counter() - started)
+            self.seconds[method].append(time.perf_counter() - started)
             if told := answer.getheader("Set-Cookie"):
                 self.cookie = told.split(";")[0]
             return answer.status, text
@@ -88,7 +168,7 @@ class Client:
             except (OSError, http.client.HTTPException):
                 time.sleep(0.1)
                 continue
-            assert status == 200, (status, text)
+            assert status == 200, (method, path, status, text)
             return text
         raise AssertionError("the page never came back")
 
@@ -99,36 +179,69 @@ class Client:
         self.answered[identifier] = json.loads(text)["entry"]
 
     def run(self, count: int, until: float) -> None:
-        if not self.token:
-            self.until_answered("GET", "/")
-            self.token = json.loads(self.until_answered("GET", "/token"))["token"]
-        pause = max(SECONDS / count, 0.0)
+        self.until_answered("GET", "/")
+        self.token = json.loads(self.until_answered("GET", "/token"))["token"]
         for i in range(count):
             if i % 3 == 0:
-                self.tick(1 + i * CLIENTS + self.number)
+                self.tick(1 + i)
             else:
                 self.until_answered("GET", READS[i % len(READS)])
-            if time.perf_counter() < until:
-                time.sleep(min(pause, max(until - time.perf_counter(), 0.0)) * 0.3)
+            left = until - time.perf_counter()
+            if left > 0:
+                time.sleep(0.7 * left / (count - i))
 
 
-def test_eight_phones_and_kills_lose_and_double_nothing(tmp_path: Path) -> None:
-    path = demo_garden(tmp_path)
-    with Garden.open(path, readonly=True) as garden:
+def test_phones_weather_and_kills_lose_and_double_nothing(tmp_path: Path,
+                                                          httpserver: HTTPServer) -> None:
+    house, asked = House(demo_garden(tmp_path), httpserver.url_for("/")), []
+    httpserver.expect_request("/request").respond_with_handler(answering(house, asked))
+    httpserver.expect_request("/ensemble_request").respond_with_data(status=404)
+    with Garden.open(house.path, readonly=True) as garden:
         before = sum(len(told) for told in garden.knowledge().waterings.values())
-    served, faults, lock = Served(path), [], Lock()
+    got = subprocess.run(house.line("weather", "get", "--from", "open-meteo"), text=True,
+                         capture_output=True, check=True)
+    assert "weather to" in got.stdout
+    said, started = tmp_path / "said", time.perf_counter()
+    served = Served(house, said)
     clients = [Client(served.port, number) for number in range(CLIENTS)]
-    until = time.perf_counter() + SECONDS
+    faults = _run(served, clients, started + SECONDS)
+    served.kill()
+    took_s, log = time.perf_counter() - started, said.read_text()
+    assert faults == [], log
+    assert "Traceback" not in log, log
+    assert len(asked) > 1
+    _counted(house.path, before, clients)
+    for name in ("GET", "POST"):
+        seconds = sorted(each for client in clients for each in client.seconds[name])
+        sys.stdout.write(f"\n{len(seconds)} {name}: p50 {1000 * seconds[len(seconds) // 2]:.0f} "
+                         f"ms, p99 {1000 * seconds[int(len(seconds) * 0.99)]:.0f} ms")
+    sys.stdout.write(
+        f"\n{sum(len(each.answered) for each in clients)} ticks, weather got {len(asked)} times, "
+        f"{KILLS} kills, {took_s:.0f} s, peak {served.peak_mb:.0f} MB\n")
 
-    def run(client: Client) -> None:
+
+def _run(served: Served, clients: list[Client], until: float) -> list[BaseException]:
+    """Let all of them work, weather being got, and kill the page in between; give what failed."""
+    faults: list[BaseException] = []
+    lock, ended = Lock(), Event()
+
+    def guarded(work: Any, *args: Any) -> None:
         try:
-            client.run(REQUESTS // CLIENTS, until)
+            work(*args)
         except BaseException as fault:  # told by the main thread
             with lock:
                 faults.append(fault)
 
-    threads = [Thread(target=run, args=(client,)) for client in clients]
-    for thread in threads:
+    def get_weather() -> None:
+        while not ended.wait(15.0):
+            told = subprocess.run(served.house.line("weather", "get", "--from", "open-meteo"),
+                                  text=True, capture_output=True, check=False)
+            assert told.returncode == 0, told.stderr
+
+    threads = [Thread(target=guarded, args=(client.run, REQUESTS // CLIENTS, until))
+               for client in clients]
+    getting = Thread(target=guarded, args=(get_weather,))
+    for thread in (*threads, getting):
         thread.start()
     for _ in range(KILLS):
         threads[0].join(SECONDS / (KILLS + 1))
@@ -136,17 +249,9 @@ def test_eight_phones_and_kills_lose_and_double_nothing(tmp_path: Path) -> None:
         served.start()
     for thread in threads:
         thread.join()
-    memory = Path(f"/proc/{served.process.pid}/status")
-    peak = re.search(r"VmHWM:\s+(\d+)", memory.read_text()) if memory.exists() else None
-    served.kill()
-    assert faults == []
-    _counted(path, before, clients)
-    seconds = sorted(each for client in clients for each in client.seconds)
-    sys.stdout.write(
-        f"\n{len(seconds)} requests, {sum(len(each.answered) for each in clients)} ticks, "
-        f"{KILLS} kills: p50 {1000 * seconds[len(seconds) // 2]:.0f} ms, "
-        f"p99 {1000 * seconds[int(len(seconds) * 0.99)]:.0f} ms, "
-        f"peak {int(peak[1]) / 1024 if peak else 0:.0f} MB\n")
+    ended.set()
+    getting.join()
+    return faults
 
 
 def _counted(path: Path, before: int, clients: list[Client]) -> None:

@@ -10,7 +10,16 @@ from sheets_made import BERLIN, MADE, NAMES, PLACES, pot, sheet
 
 from advisor.show import sheet as says
 from advisor.show.moments import headline, litres
-from advisor.show.sheet import A4, LETTER, Sheet, SheetVisit, in_cans, visit_amount, visit_words
+from advisor.show.sheet import (
+    A4,
+    LETTER,
+    Sheet,
+    SheetVisit,
+    in_cans,
+    to_fill,
+    visit_amount,
+    visit_words,
+)
 from advisor.show.sheet_pdf import all_in_one, by_visit, sorted_by_place
 
 #: Width and height in points: A4 is 210 by 297 mm (ISO 216), US Letter 8.5 by 11 inches.
@@ -32,15 +41,23 @@ def section(told: list[str], sheet_: Sheet, visit: SheetVisit) -> str:
     (2.0, "a quarter of a can"),
     (4.1, "half a can"), (6.0, "three quarters of a can"), (18.0, "two and a quarter cans"),
     (7.8, "one can"), (30.0, "three and three quarters cans"), (104.0, "13 cans"),
-    (1.0, "a quarter of a can"), (0.9, None), (0.0, None)])
+    (1.7, "a quarter of a can"), (1.6, None), (2.6, None), (1.0, None), (0.0, None)])
 def test_litres_in_cans_of_eight(amount_l, said):
+    """Told only where a quarter more or less is not too far off."""
     assert in_cans(amount_l, 8.0) == said
+
+
+@pytest.mark.parametrize(("amount_l", "said"), [
+    (8.0, "one can"), (8.1, "one and a quarter cans"), (6.8, "one can"), (0.3,
+    "a quarter of a can"), (5.9, "three quarters of a can"), (32.0, "four cans")])
+def test_cans_to_fill_are_enough(amount_l, said):
+    assert to_fill(amount_l, 8.0) == said
 
 
 def test_a_visit_in_a_line():
     told = sheet()
     assert visit_amount(told, told.visits[1]) == (
-        "6 pots, 6.8 L, three quarters of a can of 8 L, about 35 min")
+        "6 pots, 6.8 L, one can of 8 L, about 35 min")
     bare = replace(told, can_l=None)
     assert visit_amount(bare, replace(told.visits[1], minutes=None)) == "6 pots, 6.8 L"
     assert visit_amount(replace(bare, us=True), bare.visits[1]).startswith("6 pots, 1.80 gal")
@@ -157,7 +174,7 @@ def test_long_labels_stay_on_the_sheet():
 
 def test_marks_stand_beside_their_pots():
     told = pages(by_visit(sheet(), MADE))
-    assert "1.3 L a quarter of a can B R" in told[1]
+    assert "1.3 L B R" in told[1]
 
 
 def test_places_come_together_in_the_order_of_the_walk():
@@ -169,3 +186,13 @@ def test_places_come_together_in_the_order_of_the_walk():
 @pytest.mark.parametrize("draw", [by_visit, all_in_one])
 def test_the_same_sheet_twice_is_the_same_file(draw):
     assert draw(sheet(), MADE) == draw(sheet(), MADE)
+
+
+def test_a_page_of_the_table_lists_only_what_its_visits_water():
+    """Seven visits are five on one page and two on the next; one tree is watered but once."""
+    given = sheet(3, 7)
+    seldom = replace(pot(5), label="once", place=given.visits[0].pots[0].place)
+    first = replace(given.visits[0], pots=(*given.visits[0].pots, seldom))
+    told = pages(all_in_one(replace(given, visits=(first, *given.visits[1:])), MADE))
+    tables = [text for text in told if text.startswith(says.HOW_SHORT)]
+    assert ["once" in text.split() for text in tables] == [True, False]

@@ -17,7 +17,7 @@ import numpy as np
 import pandas as pd
 
 from advisor.errors import Refused
-from advisor.units import LIMITS, factor
+from advisor.units import LIMITS, check, factor
 from advisor.weather import grid, series
 from advisor.weather.services import SERVICES, Request, coordinates, headers, refused, reply
 from advisor.weather.vapour import saturation_kpa
@@ -130,6 +130,8 @@ def read(body: bytes, *, issued_at: datetime) -> list[reply.Answer]:
     with reply.documented(SERVICE):
         _refuse_errors(found)
         longitude, latitude, *height = (float(x) for x in found["geometry"]["coordinates"])
+        check("latitude_deg", latitude, SERVICE.host)
+        check("longitude_deg", longitude, SERVICE.host)
         hours = reply.known(_hours(found, latitude, longitude))
     told = series.Series(
         hours,

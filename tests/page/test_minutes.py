@@ -1,0 +1,169 @@
+"""A round kept from the minute before says, to the last digit, what one worked out anew says."""
+
+import json
+import random
+import re
+import shutil
+import subprocess
+import sys
+from dataclasses import replace
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+from typing import Any
+
+import pytest
+from click.testing import CliRunner
+from demo_made import NOW, demo_garden
+from page.conftest import Home
+
+from advisor.cli.demo import WEATHER, sample
+from advisor.cli.main import cli
+from advisor.cli.session import Session
+from advisor.cli.weather_file import add_file
+from advisor.cli.working import work_round
+from advisor.garden import example
+from advisor.garden.records import Place, Watering
+from advisor.garden.store import Garden, Source
+from advisor.page import round_view
+from advisor.show.wording import round_document
+
+MINUTES = 90
+
+
+def shown(home: Home) -> str:
+    """The page as it is sent, what is drawn by lot left out."""
+    page: str = home.phone().get("/").text
+    return re.sub(r'(name="(?:token|identifier)" (?:value|content)=")[^"]+', r"\1", page)
+
+
+def told(home: Home) -> dict[str, Any]:
+    worked = home.house.rounds.now()
+    assert worked.round is not None
+    assert worked.leaning is not None
+    return round_document(worked.round, worked.leaning)
+
+
+def anew(path: Path, at: datetime) -> tuple[dict[str, Any], str]:
+    """The same of a garden that no page was ever opened on."""
+    with Garden.open(path) as garden:
+        document = round_document(*work_round(garden, at))
+    home = Home(path)
+    home.clock.now = at
+    return document, shown(home)
+
+
+@pytest.fixture
+def counted(monkeypatch: pytest.MonkeyPatch) -> list[datetime]:
+    """The instants at which a page worked its round out anew."""
+    worked = []
+
+    def work(garden: Garden, at: datetime) -> Any:
+        worked.append(at)
+        return work_round(garden, at)
+
+    monkeypatch.setattr(round_view, "work_round", work)
+    return worked
+
+
+def walked_through(home: Home, other: Path, instants: list[datetime],
+                   counted: list[datetime]) -> int:
+    """Compare at instants in order; give how often the round was kept."""
+    kept = 0
+    for at in instants:
+        home.clock.now = at
+        before = len(counted)
+        document, page = told(home), shown(home)
+        kept += len(counted) == before
+        assert (document, page) == anew(other, at), at
+    return kept
+
+
+@pytest.mark.parametrize("day", [
+    datetime(2026, 9, 10, 4, tzinfo=UTC), datetime(2026, 1, 27, 5, tzinfo=UTC)],
+    ids=["late summer", "frost"])
+def test_random_minutes_of_a_day(tmp_path: Path, counted: list[datetime], day: datetime) -> None:
+    """Some of each hour; those around rounds, hours and midnight, whole hours among them."""
+    draw = random.Random(7)
+    seconds = [draw.randrange(86_400) for _ in range(MINUTES)]
+    seconds += [hour * 3600 + off for hour in (7, 11, 24) for off in (-60, 0, 30)]
+    seconds += [5 * 3600 + 1800 + off for off in (-30, 0, 30)]  # 05:30, 90 min before a round
+    instants = [day + timedelta(seconds=each) for each in sorted(seconds)]
+    other = tmp_path / "other.db"
+    shutil.copy(demo_garden(tmp_path), other)
+    kept = walked_through(Home(tmp_path / "garden.db"), other, instants, counted)
+    assert kept > MINUTES / 2
+
+
+def test_a_fresh_process_says_the_same(tmp_path: Path) -> None:
+    home, draw = Home(demo_garden(tmp_path)), random.Random(3)
+    for minute in sorted(draw.sample(range(1, 59), 3)):
+        home.clock.now = NOW + timedelta(minutes=minute)
+        at = home.clock.now.isoformat()
+        fresh = subprocess.run(
+            [sys.executable, "-c", "from advisor.cli.main import main; main()", "--garden",
+             str(shutil.copy(home.path, tmp_path / "copy.db")), "morning", "--json", "--at", at],
+            capture_output=True, text=True, check=True)
+        assert json.loads(fresh.stdout) == told(home)
+
+
+def test_a_day_that_begins_between_two_hours(tmp_path: Path, counted: list[datetime]) -> None:
+    """Midnight of a clock as India's is half past an hour of the weather."""
+    path, other = tmp_path / "garden.db", tmp_path / "other.db"
+    site = replace(example.SITE, time_zone="Asia/Kolkata")
+    with Garden.create(path, site, NOW - timedelta(days=60)) as garden:
+        with garden.entry(NOW, "trees") as entry:
+            for record in example.records():
+                if isinstance(record, Place):  # the sun shines there by another clock
+                    record = replace(record, sun_june=None, sun_september=None)
+                entry.add(record)
+        add_file(garden, sample(WEATHER), NOW)
+    shutil.copy(path, other)
+    midnight = datetime(2026, 9, 10, 18, 30, tzinfo=UTC)
+    instants = [midnight + timedelta(minutes=each) for each in (-9, -4, -1, 0, 1, 7, 20)]
+    assert walked_through(Home(path), other, instants, counted) == 5
+
+
+def test_what_is_told_of_a_time_to_come_counts_from_then_on(tmp_path: Path) -> None:
+    home = Home(demo_garden(tmp_path))
+    soon = NOW + timedelta(minutes=12, seconds=30)
+    with Garden.open(home.path) as garden, garden.entry(soon, "by a clock ahead") as entry:
+        entry.add(Watering("3", soon))
+    for minutes, counts in ((5, False), (12, False), (13, True), (14, True)):
+        home.clock.now = NOW + timedelta(minutes=minutes)
+        assert (f"{soon.astimezone(example.SITE.zone):%H:%M}" in shown(home).split("<ul>", 1)[1]
+                ) is counts
+
+
+def test_weather_issued_at_a_time_to_come_counts_from_then_on(tmp_path: Path) -> None:
+    home = Home(demo_garden(tmp_path))
+    soon = NOW + timedelta(minutes=20)
+    with Garden.open(home.path) as garden:
+        first = int(NOW.timestamp())
+        hours = range(first, first + 72 * 3600, 3600)
+        garden.save_weather(Source("wet", kind="forecast", issued_at=soon), {
+            "hour": list(hours), "rain_mm": [2.0] * 72}, NOW)
+        assert garden.next_to_count(NOW) == soon
+        assert garden.next_to_count(soon) is None
+    home.clock.now = NOW + timedelta(minutes=10)
+    before = told(home)
+    home.clock.now = soon + timedelta(minutes=10)
+    other = shutil.copy(home.path, tmp_path / "other.db")
+    after = told(home)
+    assert after == anew(other, home.clock.now)[0]
+    assert [tree["also"] for tree in after["trees"]] != [tree["also"] for tree in before["trees"]]
+
+
+def test_a_garden_put_back_is_read_anew(tmp_path: Path) -> None:
+    """Even where it has as many entries as the one it replaces."""
+    home = Home(demo_garden(tmp_path))
+    home.clock.now = NOW + timedelta(minutes=1)
+    for label in ("1", "2"):
+        copy = shutil.copy(home.path, tmp_path / f"{label}.db")
+        done = CliRunner().invoke(cli, ["watered", label], obj=Session(copy, home.clock))
+        assert done.exit_code == 0, done.output
+    for label, other in (("1", "2"), ("2", "1")):
+        (tmp_path / f"{label}.db").replace(home.path)
+        home.clock.on(minutes=1)
+        page = shown(home)
+        assert f'done"><div><a href="/tree?label={label}"' in page
+        assert f'done"><div><a href="/tree?label={other}"' not in page
