@@ -18,10 +18,10 @@ from advisor.garden import example
 from advisor.garden.records import Mix, Place, Site, Watering
 from advisor.garden.store import Garden
 from advisor.jobs.almanac import Almanac, Told
-from advisor.jobs.away import Ask, Left, leave, leaving, points, span_of
-from advisor.jobs.away_sky import AwaySky, away_sky
+from advisor.jobs.away.absence import Ask, Left, leave, leaving, points, span_of
+from advisor.jobs.away.remedies import Begun
+from advisor.jobs.away.sky import AwaySky, away_sky
 from advisor.jobs.morning import potted
-from advisor.jobs.remedies import Begun
 from advisor.jobs.sky import Sky
 
 HEAD = "day [{zone}],tmax [C],tmin [C],humidity [%],wind 10m [m/s],sunshine [h],rain [mm]"

@@ -7,7 +7,7 @@ from itertools import combinations
 import numpy as np
 import pytest
 
-from advisor.jobs.plan_case import Case, Limits, Plan
+from advisor.jobs.away.plan_case import Case, Limits, Plan
 
 
 def wandering(rng: np.random.Generator, shape: tuple[int, int, int]) -> np.ndarray:

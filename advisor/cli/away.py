@@ -13,8 +13,8 @@ from advisor.cli.values import Clock, Day, Number, Quantity, Share
 from advisor.errors import Refused
 
 if TYPE_CHECKING:
-    from advisor.jobs.away import Ask
-    from advisor.jobs.cover import Cover
+    from advisor.jobs.away.absence import Ask
+    from advisor.jobs.away.cover import Cover
 
 VISIT_TIME: Final = "19:00"
 
@@ -97,8 +97,8 @@ def away(session: Session, at: str | None, **told: Any) -> None:
 def _ask(told: dict[str, Any]) -> "Ask":
     """Put together what is asked."""
     from advisor.garden.records import WEEKDAYS
-    from advisor.jobs.away import Ask
-    from advisor.jobs.plan_case import Limits
+    from advisor.jobs.away.absence import Ask
+    from advisor.jobs.away.plan_case import Limits
 
     return Ask(told["start"], told["until"], told["weekdays"] or WEEKDAYS, tuple(told["not_on"]),
                time.fromisoformat(told["visit_time"]), Limits(told["minutes"], told["litres"]),

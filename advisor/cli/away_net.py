@@ -8,10 +8,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from advisor.garden.store import Garden
-from advisor.jobs.remedies import NET_SHADE
+from advisor.jobs.away.remedies import NET_SHADE
 
 if TYPE_CHECKING:
-    from advisor.jobs.away import Left
+    from advisor.jobs.away.absence import Left
 
 LATELY: Final = timedelta(days=30)  # whose hours show what a net does, hour of the day by hour
 HOURS: Final = 24

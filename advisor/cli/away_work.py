@@ -20,13 +20,13 @@ from advisor.errors import Refused
 from advisor.garden.knowledge import Knowledge
 from advisor.garden.records import Watering
 from advisor.garden.store import Garden
-from advisor.jobs import remedies
 from advisor.jobs.almanac import Almanac, Told
-from advisor.jobs.away import Ask, Left, check, leave, leaving, points, span_of
-from advisor.jobs.away_sky import AwaySky, away_sky
-from advisor.jobs.cover import Cover, judged, nothing_yet, of_the_rest, plans
+from advisor.jobs.away import remedies
+from advisor.jobs.away.absence import Ask, Left, check, leave, leaving, points, span_of
+from advisor.jobs.away.cover import Cover, judged, nothing_yet, of_the_rest, plans
+from advisor.jobs.away.plan_case import Flags, Impossible, Limits, Plan
+from advisor.jobs.away.sky import AwaySky, away_sky
 from advisor.jobs.morning import potted
-from advisor.jobs.plan_case import Flags, Impossible, Limits, Plan
 from advisor.show.away_document import away_document
 from advisor.show.away_words import counted
 

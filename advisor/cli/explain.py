@@ -11,7 +11,7 @@ from advisor.cli.session import Session, at_option, emit, json_option, pass_sess
 if TYPE_CHECKING:
     from advisor.garden.derived import Arrays
     from advisor.garden.store import Garden
-    from advisor.jobs.explained import Rests
+    from advisor.jobs.explain.explained import Rests
 
 
 @click.command()
@@ -28,7 +28,7 @@ def explain(session: Session, tree: str, as_json: bool, at: str | None) -> None:
     from advisor.cli.morning import worked
     from advisor.cli.recovery import one_tree
     from advisor.cli.working import opened
-    from advisor.jobs.explained import explained
+    from advisor.jobs.explain.explained import explained
     from advisor.jobs.followed import model_of
     from advisor.show.explain_words import explain_document, explain_text
 
@@ -51,7 +51,7 @@ def rests(garden: "Garden", on: date, zone: ZoneInfo) -> "Rests":
     """Give a local day's ET0 at the site, and the sources of its weather."""
     from advisor.garden.filled import filled, shares
     from advisor.garden.instants import to_seconds
-    from advisor.jobs.explained import Rests
+    from advisor.jobs.explain.explained import Rests
 
     start, end = (datetime(day.year, day.month, day.day, tzinfo=zone)
                   for day in (on, on + timedelta(days=1)))

@@ -19,7 +19,7 @@ from advisor.garden.stock import Container, MixWeight, Stock
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-    from advisor.jobs.measuring import Fitted
+    from advisor.jobs.potting.measuring import Fitted
 
 CONTAINER = ("litres", "depth_mm", "empty_g")
 
@@ -100,7 +100,7 @@ def _tell(desk: Desk, records: list[Stock], words: str) -> None:
 
 def _refuse_times(desk: Desk, records: list[Stock]) -> None:
     """Refuse a weight while drying that does not come after the drained one, before it is kept."""
-    from advisor.jobs.measuring import Weighing, hours_dried
+    from advisor.jobs.potting.measuring import Weighing, hours_dried
 
     weights = [each for each in records if isinstance(each, MixWeight)]
     if len(weights) == len(records):  # no new container: the weights before count
@@ -165,7 +165,7 @@ def _answer(desk: Desk, mix: Mix, keep: bool, as_json: bool) -> None:
 
 def _fitted(desk: Desk, mix: Mix, container: Container, weights: list[MixWeight]) -> "Fitted":
     from advisor.cli.morning import say_when_preparing
-    from advisor.jobs.measuring import Box, Weighing, fit
+    from advisor.jobs.potting.measuring import Box, Weighing, fit
 
     say_when_preparing()
     box = Box(container.litres, container.depth_mm, container.empty_g)

@@ -26,8 +26,8 @@ from advisor.garden import records
 
 if TYPE_CHECKING:
     from advisor.garden.knowledge import Knowledge
-    from advisor.jobs.choices import Choice, Known
-    from advisor.jobs.past_weather import Stage
+    from advisor.jobs.potting.choices import Choice, Known
+    from advisor.jobs.potting.past_weather import Stage
     from advisor.jobs.sky import Sky
 
 MOST: Final = 12  # choices in one table
@@ -83,7 +83,7 @@ def _one(desk: Desk, tree: str) -> str:
 
 def _wanted(desk: Desk, label: str, tried: tuple[str, ...], own: bool,
             own_mix: str | None) -> "list[Choice]":
-    from advisor.jobs.choices import AS_NOW, read_choice
+    from advisor.jobs.potting.choices import AS_NOW, read_choice
 
     known = _known(desk, label)
     texts = list(tried)
@@ -99,7 +99,7 @@ def _wanted(desk: Desk, label: str, tried: tuple[str, ...], own: bool,
 
 def _known(desk: Desk, label: str) -> "Known":
     from advisor.garden.records import Potting
-    from advisor.jobs.choices import NEVER, Known
+    from advisor.jobs.potting.choices import NEVER, Known
 
     pots = {pot.name: Potting("", NEVER, "", form=pot.form, outline=pot.outline,
                               outside_mm=pot.outside_mm, soil_depth_mm=pot.soil_depth_mm,
@@ -131,7 +131,7 @@ def past_sky(desk: Desk) -> "tuple[Knowledge, Sky]":
 
 def stage_of(desk: Desk, label: str, root_work: str) -> "Stage":
     """Set one tree under the past weather of its garden."""
-    from advisor.jobs.past_weather import Stage
+    from advisor.jobs.potting.past_weather import Stage
 
     knowledge, sky = past_sky(desk)
     return Stage(knowledge, sky, label, desk.at, root_work)
@@ -140,7 +140,7 @@ def stage_of(desk: Desk, label: str, root_work: str) -> "Stage":
 def _compare(desk: Desk, label: str, wanted: "tuple[list[Choice], int | None, str]",
              shown: tuple[Path | None, bool, bool]) -> None:
     from advisor.cli.morning import say_when_preparing
-    from advisor.jobs.potting import compare
+    from advisor.jobs.potting.compare import compare
     from advisor.show.potting_words import compared_document, compared_rows, compared_text
 
     choices, month, root_work = wanted
@@ -172,7 +172,7 @@ def _shown(bar: Any) -> Callable[[int], Any]:
 
 def _say_when(desk: Desk, label: str, as_json: bool) -> None:
     from advisor.demand import groups
-    from advisor.jobs.window import daily, windows
+    from advisor.jobs.potting.window import daily, windows
     from advisor.show.potting_words import windows_document, windows_text
 
     stage = stage_of(desk, label, "edges combed")

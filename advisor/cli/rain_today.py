@@ -15,12 +15,12 @@ from advisor.cli.potting import past_sky
 from advisor.cli.session import Desk
 from advisor.cli.working import work_round
 from advisor.errors import Refused
-from advisor.jobs import rainwater as butts
 from advisor.jobs.judge import LEAVE, LOOK_FIRST
 from advisor.jobs.outlook import LEFT_MID
-from advisor.jobs.past_weather import Stage
-from advisor.jobs.rain_demand import Takes, daily_rain_mm, inflow_l, taken
-from advisor.jobs.tap_water import Hardness, feeding_days, hardness
+from advisor.jobs.potting.past_weather import Stage
+from advisor.jobs.rain import butts
+from advisor.jobs.rain.demand import Takes, daily_rain_mm, inflow_l, taken
+from advisor.jobs.rain.tap_water import Hardness, feeding_days, hardness
 from advisor.show.rain_words import Butts
 
 if TYPE_CHECKING:

@@ -68,7 +68,7 @@ def now(session: Session, as_json: bool, at: str | None) -> None:
 @pass_session
 def roof(session: Session, name: str, at: str | None, gone: bool, **told: Any) -> None:
     """Tell the roof NAME whose rain goes into the butts, or change it."""
-    from advisor.jobs.rainwater import Roof, covering, refuse_odd
+    from advisor.jobs.rain.butts import Roof, covering, refuse_odd
 
     with session.desk(at) as desk:
         before = known(desk.garden.roofs(), name)
@@ -95,7 +95,7 @@ def roof(session: Session, name: str, at: str | None, gone: bool, **told: Any) -
 @pass_session
 def butt(session: Session, name: str, at: str | None, gone: bool, **told: Any) -> None:
     """Tell the rain butt NAME, or change it."""
-    from advisor.jobs.rainwater import Butt, refuse_odd
+    from advisor.jobs.rain.butts import Butt, refuse_odd
 
     with session.desk(at) as desk:
         before = known(desk.garden.butts(), name)
@@ -133,7 +133,7 @@ def level(session: Session, litres: float | None, dip: tuple[str, ...], at: str 
 
 
 def _dipped(butts: dict[str, RainButt], dips: tuple[str, ...]) -> tuple[float, float]:
-    from advisor.jobs.rainwater import Butt, dipped
+    from advisor.jobs.rain.butts import Butt, dipped
 
     read: dict[str, float] = {}
     for text in dips:
@@ -162,8 +162,8 @@ def _dipped(butts: dict[str, RainButt], dips: tuple[str, ...]) -> tuple[float, f
 @pass_session
 def hardness(session: Session, value: float, unit: str, at: str | None) -> None:
     """Tell how hard the tap water is, from the supplier's sheet."""
-    from advisor.jobs.tap_water import NEVER_SOFTENED
-    from advisor.jobs.tap_water import hardness as read
+    from advisor.jobs.rain.tap_water import NEVER_SOFTENED
+    from advisor.jobs.rain.tap_water import hardness as read
 
     told = read(value, unit)
     with session.desk(at) as desk, desk.entry(f"tap water of {value:g} {unit}") as entry:

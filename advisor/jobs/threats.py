@@ -13,9 +13,9 @@ from advisor.jobs.beside import A_DAY_H, FROST_C, HEAVY_L, HOT_C, WET_HOUR_MM
 from advisor.jobs.carry import advance
 from advisor.jobs.describe import WIND
 from advisor.jobs.followed import Followed
+from advisor.jobs.potting.window import daily
 from advisor.jobs.recovery import Recovery
 from advisor.jobs.sky import Sky
-from advisor.jobs.window import daily
 
 Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]

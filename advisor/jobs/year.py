@@ -13,7 +13,7 @@ from advisor.garden.knowledge import Knowledge
 from advisor.jobs.almanac import Almanac, Told
 from advisor.jobs.carry import advance, beginning, course_of
 from advisor.jobs.describe import TreeModel, describe
-from advisor.jobs.past_weather import RUN_THROUGH, WETS
+from advisor.jobs.potting.past_weather import RUN_THROUGH, WETS
 from advisor.jobs.sky import Sky
 
 Floats = NDArray[np.float64]

@@ -5,8 +5,8 @@ from datetime import date, datetime
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from advisor.jobs.cover import Cover
-from advisor.jobs.plan_case import Impossible
+from advisor.jobs.away.cover import Cover
+from advisor.jobs.away.plan_case import Impossible
 from advisor.show.away_words import counted, named, sheet_of
 from advisor.show.moments import dated, day, litres, round_litres
 from advisor.show.sheet import SheetVisit

@@ -3,11 +3,9 @@
 from collections.abc import Iterator, Sequence
 from typing import Final
 
-from advisor.jobs.away import minutes
-from advisor.jobs.away_replay import Risk
-from advisor.jobs.away_sky import ENOUGH_YEARS
-from advisor.jobs.cover import Cover
-from advisor.jobs.plan_case import (
+from advisor.jobs.away.absence import minutes
+from advisor.jobs.away.cover import Cover
+from advisor.jobs.away.plan_case import (
     DAYS,
     LIFE,
     LITRES,
@@ -17,8 +15,10 @@ from advisor.jobs.plan_case import (
     Impossible,
     Plan,
 )
-from advisor.jobs.remedies import Saved
-from advisor.jobs.signs import HotRule, RainRule, Tested
+from advisor.jobs.away.remedies import Saved
+from advisor.jobs.away.replay import Risk
+from advisor.jobs.away.signs import HotRule, RainRule, Tested
+from advisor.jobs.away.sky import ENOUGH_YEARS
 from advisor.show.lists import listed
 from advisor.show.moments import dated, day, depth, litres, percent, rain
 from advisor.show.sheet import Sheet, SheetPot, SheetVisit, benches, visit_amount

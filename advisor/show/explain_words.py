@@ -4,11 +4,11 @@ import re
 from collections.abc import Mapping
 from typing import Any, Final
 
-from advisor.jobs.changing import RAIN_HOURS, Change
-from advisor.jobs.explained import Explained
+from advisor.jobs.explain.changing import RAIN_HOURS, Change
+from advisor.jobs.explain.explained import Explained
+from advisor.jobs.explain.numbers import Number
 from advisor.jobs.judge import LEAVE, WATER_LATER, WATER_NOW
 from advisor.jobs.morning import Round
-from advisor.jobs.numbers import Number
 from advisor.show.moments import dated, day, percent, round_litres
 from advisor.show.reasons import Words, reasons
 from advisor.show.wording import also_document, verdict_words

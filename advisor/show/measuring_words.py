@@ -7,7 +7,7 @@ from typing import Any, Final
 from zoneinfo import ZoneInfo
 
 from advisor.garden.stock import Container, MixWeight
-from advisor.jobs.measuring import Fitted, Spread
+from advisor.jobs.potting.measuring import Fitted, Spread
 from advisor.show.moments import dated
 
 DRY_TIMES: Final = 3  # weighings that take the scale's own error down

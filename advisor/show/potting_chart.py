@@ -7,7 +7,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 from advisor.garden.instants import MONTHS
-from advisor.jobs.potting import Compared, Outcome
+from advisor.jobs.potting.compare import Compared, Outcome
 from advisor.show.charts import BLUE, DPI, EARTH, FAINT, GREY, INK, WARNING
 
 CHOICE_IN: Final = 2.9  # width of one choice

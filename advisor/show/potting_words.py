@@ -7,8 +7,8 @@ from typing import Any, Final
 
 from advisor.garden.instants import MONTHS
 from advisor.garden.records import WEEKDAYS, Rounds
-from advisor.jobs.potting import Compared, Interval, Outcome
-from advisor.jobs.window import Week, Window
+from advisor.jobs.potting.compare import Compared, Interval, Outcome
+from advisor.jobs.potting.window import Week, Window
 from advisor.show.moments import percent
 
 WIDTH: Final = 15  # of a column

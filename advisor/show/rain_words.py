@@ -6,8 +6,8 @@ from datetime import date
 from typing import Any, Final
 
 from advisor.garden.stock import RainButt, RainRoof
-from advisor.jobs.rainwater import COVERINGS, TURN_WORDS, Lasts, Sized, would_do
-from advisor.jobs.tap_water import NEVER_SOFTENED, Hardness
+from advisor.jobs.rain.butts import COVERINGS, TURN_WORDS, Lasts, Sized, would_do
+from advisor.jobs.rain.tap_water import NEVER_SOFTENED, Hardness
 from advisor.show.moments import percent
 
 CAUTION: Final = ("Stored rain water is not drinking water; keep butts covered, children safe. "

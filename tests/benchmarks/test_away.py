@@ -17,11 +17,11 @@ from away_made import NOW, garden, made_up, worked
 from benchmarks.test_round import PANDAS, advisor, run
 from benchmarks.told import tell
 
-from advisor.jobs import remedies
-from advisor.jobs.away import Ask
-from advisor.jobs.cover import Cover, judged
-from advisor.jobs.plan_case import Plan
-from advisor.jobs.plan_visits import plan
+from advisor.jobs.away import remedies
+from advisor.jobs.away.absence import Ask
+from advisor.jobs.away.cover import Cover, judged
+from advisor.jobs.away.plan_case import Plan
+from advisor.jobs.away.plan_visits import plan
 
 MOST_MB, TURNS = 600, 3
 BARS = {20: "3 s, plan alone", 200: "30 s the plan, 30 s remedies"}

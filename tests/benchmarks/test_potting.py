@@ -11,9 +11,9 @@ import numpy as np
 from benchmarks.told import peak_mb, seconds_to_import, tell
 from scenes import DAY, hours, known, sky, tree
 
-from advisor.jobs.choices import Known, read_choice
-from advisor.jobs.past_weather import COUNT, Stage
-from advisor.jobs.potting import compare
+from advisor.jobs.potting.choices import Known, read_choice
+from advisor.jobs.potting.compare import compare
+from advisor.jobs.potting.past_weather import COUNT, Stage
 
 FIRST, DAYS = datetime(2015, 1, 1, tzinfo=UTC), 3652
 CHOICES = ("as now", "oval 420x310x75; 40% akadama, 30% pumice, 30% lava",

@@ -71,7 +71,7 @@ def test_of_the_trees_worked_out_by_then_there_is_a_plan_and_the_rest_are_named(
         path: Path, tmp_path: Path) -> None:
     """Eight trees are worked out together: in the thirteenth, eight are known."""
     pdf = tmp_path / "helper.pdf"
-    told = stopped_at(path, "advisor.jobs.away.lives", 13, "--sheet", str(pdf), seconds=0.0)
+    told = stopped_at(path, "advisor.jobs.away.absence.lives", 13, "--sheet", str(pdf), seconds=0.0)
     assert told.returncode == 1
     assert told.stdout.startswith("Stopped early: how long 12 trees would last was not worked out")
     assert "keep 8 of the trees" in told.stdout
@@ -81,7 +81,7 @@ def test_of_the_trees_worked_out_by_then_there_is_a_plan_and_the_rest_are_named(
 
 
 def test_a_document_names_them_too(path: Path) -> None:
-    told = stopped_at(path, "advisor.jobs.away.lives", 13, "--json", seconds=0.0)
+    told = stopped_at(path, "advisor.jobs.away.absence.lives", 13, "--json", seconds=0.0)
     made = json.loads(told.stdout)
     assert made["visits"]
     unknown = {each["tree"] for each in made["at_risk"] if each["chance"] is None}
@@ -92,7 +92,7 @@ def test_a_document_names_them_too(path: Path) -> None:
 def test_a_solver_is_not_waited_for(path: Path, tmp_path: Path) -> None:
     """The plan made by rule holds for every tree: it is told with its bound, drawn and kept."""
     pdf = tmp_path / "helper.pdf"
-    told = stopped_at(path, "advisor.jobs.plan_model.milp", 1, "--sheet", str(pdf))
+    told = stopped_at(path, "advisor.jobs.away.plan_model.milp", 1, "--sheet", str(pdf))
     assert told.returncode == 0, told.stderr
     assert "keep every tree" in told.stdout
     assert "Stopped early: not everything was worked out." in told.stdout
@@ -103,7 +103,7 @@ def test_a_solver_is_not_waited_for(path: Path, tmp_path: Path) -> None:
 
 @pytest.mark.parametrize("calls", [1, 2])
 def test_remedies_found_by_then_are_told(path: Path, calls: int) -> None:
-    told = stopped_at(path, "advisor.jobs.remedies.fewest", calls)
+    told = stopped_at(path, "advisor.jobs.away.remedies.fewest", calls)
     assert told.returncode == 0, told.stderr
     assert "keep every tree" in told.stdout
     assert "How safe:" in told.stdout
@@ -112,7 +112,7 @@ def test_remedies_found_by_then_are_told(path: Path, calls: int) -> None:
 
 
 def test_while_safety_is_judged_there_is_the_plan_alone(path: Path) -> None:
-    told = stopped_at(path, "advisor.jobs.cover.risks", 1, seconds=0.0)
+    told = stopped_at(path, "advisor.jobs.away.cover.risks", 1, seconds=0.0)
     assert told.returncode == 0, told.stderr
     assert "keep every tree" in told.stdout
     assert "past years" not in told.stdout.split("Weather known")[0]

@@ -13,11 +13,11 @@ import pytest
 from away_made import de_bilt, garden, left_of, made_up, worked
 
 from advisor.balance.members import MEMBERS
-from advisor.jobs.away import Ask
-from advisor.jobs.away_replay import planned, trials
-from advisor.jobs.away_sky import windows, with_past, with_reserve
-from advisor.jobs.plan_case import Plan
-from advisor.jobs.plan_visits import plan
+from advisor.jobs.away.absence import Ask
+from advisor.jobs.away.plan_case import Plan
+from advisor.jobs.away.plan_visits import plan
+from advisor.jobs.away.replay import planned, trials
+from advisor.jobs.away.sky import windows, with_past, with_reserve
 
 NOW = datetime(2020, 6, 5, 5, 0, tzinfo=UTC)
 LEAVING = (date(2020, 6, 12), date(2020, 6, 27), date(2020, 7, 4), date(2020, 7, 20),

@@ -8,8 +8,8 @@ conversions of hardness as on suppliers' sheets.
 import numpy as np
 import pytest
 
-from advisor.jobs.rainwater import COVERINGS, Roof, caught_l
-from advisor.jobs.tap_water import hardness
+from advisor.jobs.rain.butts import COVERINGS, Roof, caught_l
+from advisor.jobs.rain.tap_water import hardness
 
 
 @pytest.mark.parametrize(("covering", "din"), [

@@ -1,6 +1,6 @@
 """Rules for the helper in words: what they are worth is told as it was found."""
 
-from advisor.jobs import signs
+from advisor.jobs.away import signs
 from advisor.show.away_words import hot_words, rule_worth
 
 

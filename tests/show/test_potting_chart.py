@@ -7,8 +7,8 @@ import pytest
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 
 from advisor.garden.records import DEFAULT_ROUNDS, Mix, Potting, Rounds
-from advisor.jobs.choices import NEVER, Choice
-from advisor.jobs.potting import Compared, Holds, Interval, Moves, Outcome
+from advisor.jobs.potting.choices import NEVER, Choice
+from advisor.jobs.potting.compare import Compared, Holds, Interval, Moves, Outcome
 from advisor.show.potting_chart import LONGEST_D, drawing, intervals, profile
 from advisor.show.potting_words import compared_document, compared_text
 

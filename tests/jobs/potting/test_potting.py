@@ -13,9 +13,9 @@ from scenes import hours as spells
 
 from advisor.balance import layout
 from advisor.errors import Refused
-from advisor.jobs.choices import Known, read_choice
-from advisor.jobs.past_weather import COUNT, Keeper, Stage, kept, poured_l, waterings
-from advisor.jobs.potting import compare, holds_of, interval
+from advisor.jobs.potting.choices import Known, read_choice
+from advisor.jobs.potting.compare import compare, holds_of, interval
+from advisor.jobs.potting.past_weather import COUNT, Keeper, Stage, kept, poured_l, waterings
 from advisor.pot.shape import OUTLINES
 
 FIRST = datetime(2024, 1, 1, tzinfo=UTC)

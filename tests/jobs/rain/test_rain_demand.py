@@ -8,9 +8,9 @@ import pytest
 from scenes import DAY, hours, known, sky, tree
 
 from advisor.balance.members import MEMBERS
-from advisor.jobs.past_weather import Stage
-from advisor.jobs.rain_demand import daily_rain_mm, inflow_l, taken
-from advisor.jobs.rainwater import Roof, caught_l
+from advisor.jobs.potting.past_weather import Stage
+from advisor.jobs.rain.butts import Roof, caught_l
+from advisor.jobs.rain.demand import daily_rain_mm, inflow_l, taken
 
 FIRST = datetime(2026, 6, 1, tzinfo=UTC)
 END = FIRST + 40 * DAY

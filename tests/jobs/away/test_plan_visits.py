@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from advisor.errors import Refused
-from advisor.jobs.plan_case import (
+from advisor.jobs.away.plan_case import (
     DAYS,
     LIFE,
     LITRES,
@@ -22,9 +22,9 @@ from advisor.jobs.plan_case import (
     Limits,
     Plan,
 )
-from advisor.jobs.plan_model import VISITS, Found, Model, Within, single, with_simple
-from advisor.jobs.plan_start import latest
-from advisor.jobs.plan_visits import plan, steps
+from advisor.jobs.away.plan_model import VISITS, Found, Model, Within, single, with_simple
+from advisor.jobs.away.plan_start import latest
+from advisor.jobs.away.plan_visits import plan, steps
 
 PARTS = 10
 LONG_S = 60.0  # far longer than small gardens take: the search ends by itself

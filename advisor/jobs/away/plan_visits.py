@@ -5,10 +5,10 @@ from dataclasses import replace
 
 import numpy as np
 
-from advisor.jobs import plan_model as model
-from advisor.jobs.plan_case import UNDECIDED, Case, Flags, Impossible, Plan, lost_in, watered
-from advisor.jobs.plan_model import CARRYING, VISITS, Found, Model, Within
-from advisor.jobs.plan_start import (
+from advisor.jobs.away import plan_model as model
+from advisor.jobs.away.plan_case import UNDECIDED, Case, Flags, Impossible, Plan, lost_in, watered
+from advisor.jobs.away.plan_model import CARRYING, VISITS, Found, Model, Within
+from advisor.jobs.away.plan_start import (
     Tried,
     carries,
     dropped,
@@ -18,7 +18,7 @@ from advisor.jobs.plan_start import (
     thinned,
     tried,
 )
-from advisor.jobs.plan_why import alone, why_limits, why_safety
+from advisor.jobs.away.plan_why import alone, why_limits, why_safety
 
 #: How long the search may take beside the first draft: by tree, at least and at most [s] [J].
 TREE_S, LEAST_S, MOST_S = 0.125, 2.5, 25.0

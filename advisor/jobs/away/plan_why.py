@@ -4,8 +4,8 @@ from dataclasses import replace
 
 import numpy as np
 
-from advisor.jobs import plan_model as model
-from advisor.jobs.plan_case import (
+from advisor.jobs.away import plan_model as model
+from advisor.jobs.away.plan_case import (
     DAYS,
     LIFE,
     LITRES,
@@ -18,7 +18,7 @@ from advisor.jobs.plan_case import (
     Impossible,
     Ints,
 )
-from advisor.jobs.plan_model import EXCESS, GIVEN_UP, Found, Model, Within
+from advisor.jobs.away.plan_model import EXCESS, GIVEN_UP, Found, Model, Within
 
 
 def alone(case: Case) -> Impossible | None:

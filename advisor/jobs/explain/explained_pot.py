@@ -16,8 +16,7 @@ from advisor.jobs import recovery as recovering
 from advisor.jobs.almanac import Told
 from advisor.jobs.carry import Point
 from advisor.jobs.describe import TreeModel
-from advisor.jobs.morning import TreeVerdict
-from advisor.jobs.numbers import (
+from advisor.jobs.explain.numbers import (
     DEFAULT,
     LEARNED,
     TABLE,
@@ -28,8 +27,9 @@ from advisor.jobs.numbers import (
     spread_number,
     spread_source,
 )
+from advisor.jobs.explain.tags import WORDS, source_of
+from advisor.jobs.morning import TreeVerdict
 from advisor.jobs.outlook import BALL_MID, FROZEN, POT_C
-from advisor.jobs.tags import WORDS, source_of
 from advisor.pot import materials
 
 Floats = NDArray[np.float64]

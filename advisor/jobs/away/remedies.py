@@ -10,15 +10,15 @@ from numpy.typing import NDArray
 
 from advisor.garden.records import Move, Place
 from advisor.jobs.almanac import Almanac, Told
-from advisor.jobs.away import Left
-from advisor.jobs.away_lives import Kept, Lives, Span, left_behind, life_from, lives
+from advisor.jobs.away.absence import Left
+from advisor.jobs.away.lives import Kept, Lives, Span, left_behind, life_from, lives
+from advisor.jobs.away.plan_case import Case, Impossible, Plan
+from advisor.jobs.away.plan_start import latest
+from advisor.jobs.away.plan_visits import steps
+from advisor.jobs.away.plan_why import alone
 from advisor.jobs.carry import Point
 from advisor.jobs.describe import TreeModel, describe
 from advisor.jobs.morning import side_by_side
-from advisor.jobs.plan_case import Case, Impossible, Plan
-from advisor.jobs.plan_start import latest
-from advisor.jobs.plan_visits import steps
-from advisor.jobs.plan_why import alone
 
 Floats = NDArray[np.float64]
 Begun = Sequence[tuple[TreeModel, Point]]

@@ -14,11 +14,11 @@ from advisor.garden.derived import Belief
 from advisor.garden.knowledge import Knowledge
 from advisor.garden.records import WEEKDAYS
 from advisor.jobs.almanac import Told
-from advisor.jobs.away_lives import Kept, Lives, Span, left_behind, litres, lives
+from advisor.jobs.away.lives import Kept, Lives, Span, left_behind, litres, lives
+from advisor.jobs.away.plan_case import Case, Limits, Plan
 from advisor.jobs.carry import Point, advance, beginning, course_of, from_belief
 from advisor.jobs.describe import TreeModel, describe
 from advisor.jobs.morning import Beliefs, holding, side_by_side
-from advisor.jobs.plan_case import Case, Limits, Plan
 from advisor.jobs.rounds import rounds_between
 
 Floats = NDArray[np.float64]

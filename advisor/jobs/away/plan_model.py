@@ -16,7 +16,7 @@ import numpy as np
 from scipy.optimize import Bounds, LinearConstraint, milp
 from scipy.sparse import coo_array, csr_array
 
-from advisor.jobs.plan_case import Case, Flags, Floats, Ints
+from advisor.jobs.away.plan_case import Case, Flags, Floats, Ints
 
 VISITS, CARRYING, GIVEN_UP, EXCESS = "visits", "carrying", "given up", "excess"
 _INFEASIBLE: Final = (2, 4)  # 4: presolve could not tell from unbounded, which this never is

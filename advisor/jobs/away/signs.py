@@ -12,12 +12,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from advisor.balance.members import MEMBERS
-from advisor.jobs.away import Left
-from advisor.jobs.away_replay import Past, Trial, planned, trial
-from advisor.jobs.away_sky import AwaySky
+from advisor.jobs.away.absence import Left
+from advisor.jobs.away.plan_case import Plan
+from advisor.jobs.away.replay import Past, Trial, planned, trial
+from advisor.jobs.away.sky import AwaySky
 from advisor.jobs.morning import side_by_side
 from advisor.jobs.named import OPEN_PLACE
-from advisor.jobs.plan_case import Plan
 from advisor.jobs.ways import hours_of
 
 Floats = NDArray[np.float64]

@@ -7,11 +7,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from advisor.balance.members import MEMBERS, shares
-from advisor.jobs.choices import Choice
 from advisor.jobs.describe import describe
 from advisor.jobs.named import is_small
-from advisor.jobs.past_weather import Stage, drawn_of, kept, poured_l, waterings
-from advisor.jobs.rainwater import Roof, caught_l, turn
+from advisor.jobs.potting.choices import Choice
+from advisor.jobs.potting.past_weather import Stage, drawn_of, kept, poured_l, waterings
+from advisor.jobs.rain.butts import Roof, caught_l, turn
 from advisor.jobs.sky import Sky
 
 Floats = NDArray[np.float64]

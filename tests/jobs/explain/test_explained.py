@@ -13,13 +13,13 @@ from advisor.balance import members
 from advisor.demand import groups, plant, season, surface
 from advisor.garden.records import Event, Place, Potting, Reading, Rounds, Walk, Watering
 from advisor.jobs import recovery
-from advisor.jobs.changing import DRIER, STEPS, WETTER, Case, changes, first_true
 from advisor.jobs.describe import describe
-from advisor.jobs.explained import Rests, explained
+from advisor.jobs.explain.changing import DRIER, STEPS, WETTER, Case, changes, first_true
+from advisor.jobs.explain.explained import Rests, explained
+from advisor.jobs.explain.numbers import DEFAULT, LEARNED, TABLE, TOLD, WORKED
+from advisor.jobs.explain.tags import source_of
 from advisor.jobs.judge import FULL, LEAVE, WATER_NOW, When
 from advisor.jobs.morning import morning
-from advisor.jobs.numbers import DEFAULT, LEARNED, TABLE, TOLD, WORKED
-from advisor.jobs.tags import source_of
 
 NOW = FIRST + 20 * DAY + 5 * HOUR
 POTTED = FIRST + 2 * DAY + 10 * HOUR

@@ -4,7 +4,7 @@ import pytest
 
 from advisor.errors import Refused
 from advisor.garden.records import Mix, Potting
-from advisor.jobs.choices import NEVER, Known, read_choice, without_drainage
+from advisor.jobs.potting.choices import NEVER, Known, read_choice, without_drainage
 
 NOW = Potting("1", NEVER, "thirds", outside_mm=(350.0, 250.0, 80.0), drainage_mm=10.0)
 OWN = Potting("", NEVER, "", form="box", wall="timber", outside_mm=(500.0, 400.0, 150.0))

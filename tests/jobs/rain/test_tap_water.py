@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from advisor.errors import Refused
-from advisor.jobs.tap_water import HARDNESS, NEVER_SOFTENED, feeding_days, hardness
+from advisor.jobs.rain.tap_water import HARDNESS, NEVER_SOFTENED, feeding_days, hardness
 
 DAYS = np.arange("2026-06-01", "2026-06-08", dtype="datetime64[D]")
 

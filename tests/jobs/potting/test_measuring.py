@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from advisor.errors import Refused
-from advisor.jobs.measuring import (
+from advisor.jobs.potting.measuring import (
     Box,
     Fitted,
     Weighing,

@@ -15,14 +15,10 @@ from advisor.garden.records import Place, Tree
 from advisor.jobs import describe
 from advisor.jobs.almanac import Almanac, Told
 from advisor.jobs.carry import Point, advance, beginning, course_of
-from advisor.jobs.changing import Case, Change, changes
 from advisor.jobs.describe import TreeModel
-from advisor.jobs.explained_pot import balance_numbers, pot_numbers, state_numbers
-from advisor.jobs.followed import model_of
-from advisor.jobs.judge import When
-from advisor.jobs.morning import Round, TreeVerdict
-from advisor.jobs.named import OPEN_PLACE
-from advisor.jobs.numbers import (
+from advisor.jobs.explain.changing import Case, Change, changes
+from advisor.jobs.explain.explained_pot import balance_numbers, pot_numbers, state_numbers
+from advisor.jobs.explain.numbers import (
     DEFAULT,
     LEARNED,
     TABLE,
@@ -33,9 +29,13 @@ from advisor.jobs.numbers import (
     spread_number,
     spread_source,
 )
+from advisor.jobs.explain.tags import in_words, source_of
+from advisor.jobs.followed import model_of
+from advisor.jobs.judge import When
+from advisor.jobs.morning import Round, TreeVerdict
+from advisor.jobs.named import OPEN_PLACE
 from advisor.jobs.observed import observed
 from advisor.jobs.rests import last_hour
-from advisor.jobs.tags import in_words, source_of
 
 Floats = NDArray[np.float64]
 

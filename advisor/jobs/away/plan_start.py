@@ -1,7 +1,7 @@
 """A first plan of visits by rule, and a better one by moving its visits about.
 
 Quick and never wrong about what it promises, but not shown to be the best: that is
-`advisor.jobs.plan_model`'s task.
+`advisor.jobs.away.plan_model`'s task.
 """
 
 from collections.abc import Iterator, Sequence
@@ -11,7 +11,7 @@ from typing import Final
 
 import numpy as np
 
-from advisor.jobs.plan_case import Case, Flags, Ints
+from advisor.jobs.away.plan_case import Case, Flags, Ints
 
 FAR: Final = 1_000_000  # more waterings than any plan has: not to be reached
 REACH: Final = 4  # days by which a visit is moved at most

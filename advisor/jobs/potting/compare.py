@@ -17,9 +17,9 @@ from advisor.balance import layout, members
 from advisor.balance.run import Forcing, Task, at_rest, run
 from advisor.errors import Refused
 from advisor.garden.records import Rounds
-from advisor.jobs.choices import Choice, without_drainage
 from advisor.jobs.describe import TreeModel
-from advisor.jobs.past_weather import (
+from advisor.jobs.potting.choices import Choice, without_drainage
+from advisor.jobs.potting.past_weather import (
     COUNT,
     YEAR_H,
     Stage,

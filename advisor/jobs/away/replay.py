@@ -8,13 +8,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from advisor.jobs.almanac import Almanac
-from advisor.jobs.away import Left
-from advisor.jobs.away_lives import Kept, Span, falling, visited
-from advisor.jobs.away_sky import AwaySky, every_year
+from advisor.jobs.away.absence import Left
+from advisor.jobs.away.lives import Kept, Span, falling, visited
+from advisor.jobs.away.plan_case import Plan, lost_in
+from advisor.jobs.away.sky import AwaySky, every_year
 from advisor.jobs.carry import Point
 from advisor.jobs.describe import TreeModel
 from advisor.jobs.morning import side_by_side
-from advisor.jobs.plan_case import Plan, lost_in
 
 Flags = NDArray[np.bool_]
 Ints = NDArray[np.int64]

@@ -3,14 +3,14 @@
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
-from advisor.jobs.away import Left
-from advisor.jobs.away_replay import Risk, any_harm, matters_most, risks, under_past_years
-from advisor.jobs.away_sky import AwaySky
-from advisor.jobs.plan_again import near
-from advisor.jobs.plan_case import UNDECIDED, Flags, Impossible, Plan
-from advisor.jobs.plan_visits import steps
-from advisor.jobs.remedies import Begun, Saved, part
-from advisor.jobs.signs import HotRule, RainRule, hot_rule, rain_rule, seen
+from advisor.jobs.away.absence import Left
+from advisor.jobs.away.plan_again import near
+from advisor.jobs.away.plan_case import UNDECIDED, Flags, Impossible, Plan
+from advisor.jobs.away.plan_visits import steps
+from advisor.jobs.away.remedies import Begun, Saved, part
+from advisor.jobs.away.replay import Risk, any_harm, matters_most, risks, under_past_years
+from advisor.jobs.away.signs import HotRule, RainRule, hot_rule, rain_rule, seen
+from advisor.jobs.away.sky import AwaySky
 
 
 @dataclass(frozen=True, eq=False)

@@ -13,9 +13,9 @@ from advisor.balance.run import Forcing, Path, Task, at_rest, run
 from advisor.garden.knowledge import Knowledge
 from advisor.garden.records import DEFAULT_ROUNDS, Move
 from advisor.jobs.almanac import Almanac, Told
-from advisor.jobs.choices import Choice
 from advisor.jobs.describe import TreeModel, describe
 from advisor.jobs.forcing import happening
+from advisor.jobs.potting.choices import Choice
 from advisor.jobs.rounds import rounds_between, season_of
 from advisor.jobs.sky import Sky
 

@@ -14,15 +14,16 @@ from away_made import NOW, left_of, small_garden, worked
 from advisor.balance.members import MEMBERS
 from advisor.demand import groups
 from advisor.errors import Refused
-from advisor.jobs import away_sky, remedies, signs
-from advisor.jobs.away import Ask, Left, check, points
-from advisor.jobs.away_lives import lives
-from advisor.jobs.away_replay import planned, risks, trials, under_past_years
-from advisor.jobs.away_sky import AwaySky, widening
-from advisor.jobs.cover import Cover
-from advisor.jobs.plan_case import Impossible, Limits, Plan, watered
-from advisor.jobs.plan_visits import plan
-from advisor.jobs.remedies import Begun, Tries
+from advisor.jobs.away import remedies, signs
+from advisor.jobs.away import sky as away_sky
+from advisor.jobs.away.absence import Ask, Left, check, points
+from advisor.jobs.away.cover import Cover
+from advisor.jobs.away.lives import lives
+from advisor.jobs.away.plan_case import Impossible, Limits, Plan, watered
+from advisor.jobs.away.plan_visits import plan
+from advisor.jobs.away.remedies import Begun, Tries
+from advisor.jobs.away.replay import planned, risks, trials, under_past_years
+from advisor.jobs.away.sky import AwaySky, widening
 from advisor.jobs.ways import Ways
 from advisor.show.away_words import sheet_of
 
@@ -66,7 +67,7 @@ def test_lives_agree_with_a_walk_through_the_plan(left: tuple[Left, AwaySky, Beg
 
 def test_a_tree_lasts_as_long_however_it_is_cut(left: tuple[Left, AwaySky, Begun],
                                                 monkeypatch: pytest.MonkeyPatch) -> None:
-    from advisor.jobs import away_lives
+    from advisor.jobs.away import lives as away_lives
 
     garden = left[0]
     monkeypatch.setattr(away_lives, "CHUNK_H", 7)

@@ -11,7 +11,7 @@ from scenes import DAY, hours, sky
 from advisor.demand import groups, season
 from advisor.demand.groups import Group
 from advisor.errors import Refused
-from advisor.jobs.window import Daily, Window, daily, windows
+from advisor.jobs.potting.window import Daily, Window, daily, windows
 
 PINE, MAPLE = groups.find("pine"), groups.find("maple")
 

@@ -7,10 +7,10 @@ import numpy as np
 import pytest
 from gardens_made import garden, pots, promised
 
-from advisor.jobs.plan_again import near
-from advisor.jobs.plan_case import Case, Flags, Limits, Plan
-from advisor.jobs.plan_start import carries, thinned
-from advisor.jobs.plan_visits import plan
+from advisor.jobs.away.plan_again import near
+from advisor.jobs.away.plan_case import Case, Flags, Limits, Plan
+from advisor.jobs.away.plan_start import carries, thinned
+from advisor.jobs.away.plan_visits import plan
 
 
 def mask(case: Case, *visits: tuple[int, list[int]]) -> Flags:

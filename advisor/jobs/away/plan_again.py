@@ -10,8 +10,8 @@ from typing import Final
 
 import numpy as np
 
-from advisor.jobs.plan_case import Case, Flags, Plan, lost_in, watered
-from advisor.jobs.plan_start import tried
+from advisor.jobs.away.plan_case import Case, Flags, Plan, lost_in, watered
+from advisor.jobs.away.plan_start import tried
 
 MOST_TRIED: Final = 500  # sets of days [J: a second or so for 200 trees]
 

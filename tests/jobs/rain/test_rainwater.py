@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 from hypothesis.extra import numpy as some
 
 from advisor.errors import Refused
-from advisor.jobs.rainwater import (
+from advisor.jobs.rain.butts import (
     COVERINGS,
     MANY,
     Butt,

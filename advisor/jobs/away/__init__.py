@@ -1,0 +1,1 @@
+"""An absence: how long each tree lasts, the fewest visits, what would save some."""

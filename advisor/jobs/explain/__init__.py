@@ -1,0 +1,1 @@
+"""A verdict taken apart: every number with its source, and what would change it."""

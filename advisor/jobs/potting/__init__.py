@@ -1,0 +1,1 @@
+"""Pots and mixes compared over past years; when to repot; a mix measured."""
