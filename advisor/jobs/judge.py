@@ -252,7 +252,8 @@ def _worth_a_look(standing: Standing, left: Spread, dry: Spread, past: float,
         return 0.0
     by_water = (left.high - left.low) / WIDE_LEFT
     if hangs_on_floor(standing, past):
-        near, wide = past <= 1.0 - standing.chance / NEAR, by_water
+        near = past <= 1.0 - standing.chance / NEAR and at_target < TARGET_CHANCE
+        wide = by_water
     elif standing.to_target:
         near = TARGET_CHANCE / NEAR <= at_target < SURE
         wide = (dry.high - dry.low) / WIDE_DRY_MM

@@ -15,7 +15,7 @@ from advisor.jobs.judge import (
 )
 from advisor.jobs.morning import Round, TreeVerdict
 from advisor.jobs.outlook import BALL_MID, RAIN_IN
-from advisor.jobs.recovery import FLOOR, NO_TARGET_UNDER_MM
+from advisor.jobs.recovery import CHANCE, FLOOR, NO_TARGET_UNDER_MM
 from advisor.show.moments import clock, depth, moment, percent, rain
 
 #: Share of available water left from which a pot is called so [J].
@@ -124,13 +124,13 @@ def _later(words: Words) -> str:
 def _target(tree: TreeVerdict, words: Words) -> str:
     call, reached = tree.call, tree.call.reaches_target
     standing, asked = tree.outlook.standing, tree.verdict == LOOK_FIRST
+    if call.verdict == WATER_NOW and call.chance_at_target >= CHANCE:
+        return f"{percent(call.chance_at_target)} sure that it has dried to its depth"
     if call.chance_past_limit > standing.chance or (
             asked and hangs_on_floor(standing, call.chance_past_limit)):
         return (f"{percent(call.chance_past_limit)} chance that the soil its roots are in falls "
                 f"to the last {percent(FLOOR)} of its water"
                 + ("" if asked else ": do not wait for the depth"))
-    if call.verdict == WATER_NOW:
-        return f"{percent(call.chance_at_target)} sure that it has dried to its depth"
     if reached is None or reached.mid is None:
         return f"does not dry to its depth in the {foreseen(tree, words)} foreseen"
     early, likely, late = (moment(at, words.round.at, words.zone) if at else ""

@@ -285,12 +285,14 @@ def test_in_recovery_the_depth_is_looked_at(reached, dry, past, asked):
     assert (judge(made, when()).worth_a_look > 0) == asked
 
 
-@pytest.mark.parametrize(("past", "left", "asked"), [
-    (0.26, WIDE, True), (0.5, WIDE, True), (0.75, WIDE, True), (0.76, WIDE, False),
-    (0.25, WIDE, False), (0.5, (0.45, 0.5, 0.74), False),
+@pytest.mark.parametrize(("past", "reached", "left", "asked"), [
+    (0.26, 0.0, WIDE, True), (0.5, 0.0, WIDE, True), (0.75, 0.69, WIDE, True),
+    (0.76, 0.0, WIDE, False), (0.25, 0.0, WIDE, False), (0.5, 0.0, (0.45, 0.5, 0.74), False),
+    (0.5, 0.71, WIDE, False),
 ])
-def test_where_it_hangs_on_the_floor_the_water_is_looked_at(past, left, asked):
-    made = outlook(from_hour(0, np.float32(past)), left=left, target=32.0, chance=0.5)
+def test_where_it_hangs_on_the_floor_the_water_is_looked_at(past, reached, left, asked):
+    made = outlook(from_hour(0, np.float32(past)), left=left, target=32.0, chance=0.5,
+                   reached=from_hour(0, reached))
     assert (judge(made, when()).worth_a_look > 0) == asked
 
 
