@@ -7,13 +7,12 @@ Flask that says nothing.
 """
 
 import statistics
-import subprocess
-import sys
 import time
 from collections.abc import Callable
 from pathlib import Path
 
 from benchmarks.gardens import make
+from benchmarks.told import peak_mb, seconds_to_import, tell
 from flask import Flask
 from flask.testing import FlaskClient
 from page.conftest import Clock, Home
@@ -21,6 +20,7 @@ from page.conftest import Clock, Home
 from advisor.garden import example
 
 TREES, MINUTES, TICKS = 200, 40, 8
+BARS = {"in a new minute": "60 ms", "in the same": "60 ms", "a tick": "100 ms"}
 
 
 def test_the_round_and_a_tick(tmp_path: Path) -> None:
@@ -57,9 +57,13 @@ def test_the_round_and_a_tick(tmp_path: Path) -> None:
         home.clock.on(hours=1)
         time_of("in a new hour", lambda: phone.get("/"))
     assert page.count(b"<li ") == TREES
-    said = ", ".join(f"{name} {statistics.median(each):.1f} ms" for name, each in took.items())
-    sys.stdout.write(f"\n{len(page) / 1000:.0f} kB, with style and script "
-                     f"{(len(page) + static) / 1000:.0f} kB; p50: {said}\n")
+    middle = {name: statistics.median(each) for name, each in took.items()}
+    pandas = middle.pop("importing pandas")
+    tell(f"page of {TREES} trees", len(page) / 1000.0, "kB", bar="100 kB",
+         beside=f"with style and script {(len(page) + static) / 1000:.0f} kB")
+    for name, each in middle.items():
+        tell(f"page of {TREES} trees, p50 {name}", each, "ms", bar=BARS.get(name, ""),
+             beside=f"{each / pandas:.3f} of import pandas, {pandas:.0f} ms", peak_mb=peak_mb())
 
 
 def _empty() -> FlaskClient:
@@ -69,4 +73,4 @@ def _empty() -> FlaskClient:
 
 
 def _import_pandas() -> None:
-    subprocess.run([sys.executable, "-c", "import pandas"], check=True)
+    seconds_to_import("pandas")

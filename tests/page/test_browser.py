@@ -281,20 +281,21 @@ def test_with_scripts_off(served: Home) -> None:
     try:
         chrome.get(served.url)
         tick(chrome, "3")
-        assert "Watered 3" in chrome.find_element(By.CSS_SELECTOR, "form.done").text
+        wait(chrome, lambda: "Watered 3" in chrome.find_element(By.CSS_SELECTOR, "form.done").text)
         assert len(served.waterings("3")) == before + 1
         chrome.find_element(By.CSS_SELECTOR, "form.done button").click()
-        assert len(served.waterings("3")) == before
+        wait(chrome, lambda: len(served.waterings("3")) == before)
         chrome.get(f"{served.url}/form/place")
         chrome.find_element(By.NAME, "told-name").send_keys("roof")
         chrome.find_element(By.NAME, "told-rain").send_keys("7")
         chrome.find_element(By.CSS_SELECTOR, "button.main").click()
+        wait(chrome, lambda: chrome.find_element(By.CSS_SELECTOR, ".fault").is_displayed())
         rain = chrome.find_element(By.NAME, "told-rain")
         assert rain.get_attribute("value") == "7"
         rain.clear()
         rain.send_keys("0.5")
         chrome.find_element(By.CSS_SELECTOR, "button.main").click()
-        assert "Place added: roof" in chrome.find_element(By.ID, "main").text
+        wait(chrome, lambda: "Place added: roof" in chrome.find_element(By.ID, "main").text)
     finally:
         chrome.quit()
 
@@ -306,10 +307,10 @@ def test_pairing_a_wrong_code_and_a_session_that_ended(served_lan: Home,
     assert chrome.current_url.endswith("/pair")
     chrome.find_element(By.NAME, "code").send_keys("WRONG234")
     chrome.find_element(By.CSS_SELECTOR, "button.main").click()
-    assert "not the code" in chrome.find_element(By.ID, "fault").text
+    wait(chrome, lambda: "not the code" in chrome.find_element(By.ID, "fault").text)
     chrome.get(f"{served_lan.url}/pair?code={CODE}")
     chrome.find_element(By.CSS_SELECTOR, "button.main").click()
-    assert "South bench" in chrome.find_element(By.ID, "main").text
+    wait(chrome, lambda: "South bench" in chrome.find_element(By.ID, "main").text)
     before = len(served_lan.waterings("3"))
     chrome.delete_all_cookies()
     tick(chrome, "3")
