@@ -1,5 +1,6 @@
 """The garden file itself: opened, refused, read in one snapshot, written all or nothing."""
 
+import os
 import sqlite3
 import struct
 from collections import Counter
@@ -131,14 +132,26 @@ def look_at(where: Path) -> None:
     schema.refuse_newer(found, len(schema.MIGRATIONS), str(where))
 
 
+def _log(where: Path) -> bool:
+    """Whether a log lies beside the file, with entries that the file lacks."""
+    log = where.resolve().with_name(f"{where.resolve().name}-wal")
+    return log.exists() and log.stat().st_size > 0
+
+
 def _identity(where: Path) -> tuple[int, int]:
     told = where.stat()
     return told.st_dev, told.st_ino
 
 
 def connect(where: Path, mode: str) -> sqlite3.Connection:
-    """Connect in SQLite's `mode` ("ro", "rw", "rwc"), with foreign keys held."""
+    """Connect in SQLite's `mode` ("ro", "rw", "rwc"), with foreign keys held.
+
+    A log lies beside the file while it is used; in a folder that may not be written none can be
+    made, so there the file is read as one that nobody changes, unless a log is there already.
+    """
     uri = f"{where.resolve().as_uri()}?mode={mode}"
+    if mode == "ro" and not os.access(where.resolve().parent, os.W_OK) and not _log(where):
+        uri += "&immutable=1"
     with _OPENING:
         connection = sqlite3.connect(uri, uri=True, timeout=_BUSY_S, isolation_level=None,
                                      factory=_Connection)
