@@ -29,10 +29,15 @@ LATELY: Final = timedelta(days=30)  # whose mean day shows what an error does to
 AHEAD: Final = timedelta(days=12)  # of weather read for a round
 
 
-def refresh(garden: "Garden", site: Site, places: Iterable[Place], at: datetime) -> None:
+def refresh(garden: "Garden", site: Site, places: Iterable[Place], at: datetime) -> str:
     """Work out the hours of every place that weather, site or its own record left behind.
 
     Weather issued later than `at` does not count, so that a day can be replayed.
+
+    Returns
+    -------
+    str
+        The digest of all that they were worked out from.
 
     Raises
     ------
@@ -48,7 +53,7 @@ def refresh(garden: "Garden", site: Site, places: Iterable[Place], at: datetime)
     wanted = {name: _digest(site, spots.get(name), revision) for name in names}
     stale = [name for name in names if _first_word(garden, name) != wanted[name]]
     if not stale:
-        return
+        return " ".join(wanted.values())
     from advisor.jobs import air  # loads pandas and pvlib
 
     weather = garden.weather(*EVER, at)
@@ -66,13 +71,14 @@ def refresh(garden: "Garden", site: Site, places: Iterable[Place], at: datetime)
         made = {name: joined.values(garden.hours(name), values) for name, values in made.items()}
     midnight = settled.midnight(site, at)
     so_far = settled.digest(weather, midnight)
-    with garden.writing():
+    with garden.deriving():
         if foretold is not None:
             garden.save_hours(MANY, wanted[SITE], *_columns(foretold))
         garden.save_days(days, revision)
         for name, values in made.items():
             garden.save_hours(name, " ".join([wanted[name], str(int(midnight.timestamp())), _digest(
                 site, spots.get(name), so_far)]), hour, values)
+    return " ".join(wanted.values())
 
 
 def _first_word(garden: "Garden", name: str) -> str:

@@ -5,6 +5,7 @@ from collections import Counter
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from datetime import datetime, timedelta
+from functools import partial
 from pathlib import Path
 from typing import Any, Final
 
@@ -13,11 +14,12 @@ import numpy as np
 from advisor import __version__
 from advisor.cli.hours import read_sky, refresh
 from advisor.cli.progress import progress
+from advisor.cli.shelf import Shelf
 from advisor.garden.derived import Belief, Projection
 from advisor.garden.knowledge import Knowledge
 from advisor.garden.store import Garden
 from advisor.jobs.later import later
-from advisor.jobs.morning import Round, Worked, morning
+from advisor.jobs.morning import Round, Worked, morning, morning_again
 from advisor.jobs.named import seed_of
 from advisor.jobs.outlook import Outlook, stored_outlook
 from advisor.jobs.recovery import ends_at
@@ -45,26 +47,60 @@ def unwritable(path: Path) -> bool:
     return path.exists() and not os.access(path, os.W_OK)
 
 
-def work_round(garden: Garden, at: datetime) -> tuple[Round, Leaning]:
-    """Work out the round at an instant, and keep what was worked out anew."""
-    knowledge = garden.knowledge(at, since=at - SINCE)
-    refresh(garden, knowledge.site, knowledge.places.values(), at)
-    sky = read_sky(garden, knowledge, at)
+def work_round(garden: Garden, at: datetime, shelf: Shelf | None = None) -> tuple[Round, Leaning]:
+    """Work out the round at an instant, and keep what was worked out anew.
+
+    Parameters
+    ----------
+    garden : Garden
+    at : datetime
+    shelf : Shelf, optional
+        What the calling process keeps of its last round.
+    """
+    shelf = shelf or Shelf()
+    shelf.begin(garden.identity)
+    revision = garden.revision()  # first: what is told from now on is told at a later one
+    knowledge = (garden.knowledge(at, since=at - SINCE) if shelf.round is None
+                 else garden.knowledge(at, memory=shelf.rows))
+    weather = refresh(garden, knowledge.site, knowledge.places.values(), at)
+    if before := shelf.later(weather, at):
+        garden.refuse_damaged()
+        worked = morning_again(before, knowledge, partial(beliefs, garden))
+        shelf.owe(worked, revision)
+        leans = shelf.leaning if _leans_alike(shelf.round or before, knowledge, at) else None
+    else:
+        settle(garden, shelf)
+        sky = read_sky(garden, knowledge, at)
+        worked = _anew(garden, knowledge, sky, at, revision, shelf)
+        _keep(garden, worked, revision)
+        leans = None
+    leans = leans or leaning(garden, worked.round)
+    shelf.put(weather, worked.round, leans)
+    return worked.round, leans
+
+
+def settle(garden: Garden, shelf: Shelf) -> None:
+    """Store what was worked out for rounds of the same hour and is only on the shelf."""
+    shelf.begin(garden.identity)
+    if owed := shelf.owed():
+        _keep(garden, owed.worked, owed.revision)
+
+
+def _anew(garden: Garden, knowledge: Knowledge, sky: Sky, at: datetime, revision: int,
+          shelf: Shelf) -> Worked:
+    """Work out a round from what is stored, as far as that still holds."""
     kept = garden.projections(list(knowledge.trees))
     stored = {label: (projection.digest, stored_outlook(
         sky.index(projection.start_hour), projection.numbers, sky.first))
         for label, projection in kept.items()}
-    revision = garden.revision()
     unchanged = _unchanged(knowledge, kept, revision, sky, at)
     if not unchanged:
         garden.refuse_damaged()
-        knowledge = garden.knowledge(at)
+        knowledge = garden.knowledge(at, memory=shelf.rows) if knowledge.since else knowledge
     with progress("Following the trees") as done:
-        worked = morning(knowledge, sky, at, stored, lambda label, before: beliefs(
-            garden, label, before), whole=(lambda: garden.knowledge(at)) if unchanged else None,
-            done=done)
-    _keep(garden, worked, revision)
-    return worked.round, leaning(garden, knowledge, sky, at)
+        return morning(
+            knowledge, sky, at, stored, partial(beliefs, garden),
+            whole=(lambda: garden.knowledge(at)) if unchanged else None, done=done)
 
 
 def work_later(told: Round, leans: Leaning, at: datetime) -> tuple[Round, Leaning] | None:
@@ -73,12 +109,15 @@ def work_later(told: Round, leans: Leaning, at: datetime) -> tuple[Round, Leanin
     None where it must be worked out anew. Whether the garden is the same is the caller's to know:
     its revision, and `Garden.next_to_count`.
     """
-    back = timedelta(days=LEANS_DAYS)
-    known = told.knowledge
-    if rounds_between(known.rounds, known.site, told.at - back, at - back):
-        return None  # what it leans on may have lost a silent day
     moved = later(told, at)
-    return None if moved is None else (moved, leans)
+    return (moved, leans) if moved and _leans_alike(told, told.knowledge, at) else None
+
+
+def _leans_alike(told: Round, knowledge: Knowledge, at: datetime) -> bool:
+    """Whether what a round leans on is what it leaned on before, in the same hour."""
+    back = timedelta(days=LEANS_DAYS)
+    lost = rounds_between(knowledge.rounds, knowledge.site, told.at - back, at - back)
+    return not lost and knowledge.days_told == told.knowledge.days_told  # the silent days
 
 
 def _unchanged(knowledge: Knowledge, kept: Mapping[str, Projection], revision: int, sky: Sky,
@@ -98,7 +137,7 @@ def _unchanged(knowledge: Knowledge, kept: Mapping[str, Projection], revision: i
             return False
         if sky.midnight(projection.start_hour) != midnight or known > at.timestamp():
             return False
-        if any(known < told.timestamp() for told in knowledge.entry_times):
+        if knowledge.entry_times and known < knowledge.entry_times[-1].timestamp():
             return False
         if known < ends_at(potting).timestamp() <= at.timestamp():
             return False
@@ -117,11 +156,12 @@ def _keep(garden: Garden, worked: Worked, revision: int) -> None:
     if garden.readonly or not worked.outlooks:
         return
     sky, at = worked.round.sky, worked.round.at
-    with garden.writing():
+    with garden.deriving():
         garden.save_beliefs(worked.beliefs)
         garden.save_projections(_projection(label, digest, outlook, sky, at, revision)
                                 for label, (digest, outlook) in worked.outlooks.items())
-        garden.thin_beliefs(at)
+        if worked.beliefs:
+            garden.thin_beliefs(at)
 
 
 def _projection(label: str, digest: str, outlook: Outlook, sky: Sky, at: datetime,
@@ -132,8 +172,9 @@ def _projection(label: str, digest: str, outlook: Outlook, sky: Sky, at: datetim
                       numbers)
 
 
-def leaning(garden: Garden, knowledge: Knowledge, sky: Sky, at: datetime) -> Leaning:
+def leaning(garden: Garden, told: Round) -> Leaning:
     """Say what the advice leans on beside measured weather, from the last week."""
+    knowledge, sky, at = told.knowledge, told.sky, told.at
     today = at.astimezone(sky.zone).date()
     days = garden.days(today - timedelta(days=LEANS_DAYS - 1), today)
     counts = Counter(rule for rules in days["rules"] for rule in str(rules).split(";")
@@ -165,5 +206,4 @@ def _silent_days(knowledge: Knowledge, sky: Sky, at: datetime) -> int:
     today = at.astimezone(sky.zone).date()
     walked = {each.astimezone(sky.zone).date() for each in rounds_between(
         knowledge.rounds, knowledge.site, at - timedelta(days=LEANS_DAYS), at)} - {today}
-    told = {each.astimezone(sky.zone).date() for each in knowledge.entry_times}
-    return len(walked - told)
+    return len(walked - {*knowledge.days_told})

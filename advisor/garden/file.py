@@ -13,6 +13,7 @@ from typing import Any, Self
 
 from advisor.errors import Refused
 from advisor.garden import schema, seal
+from advisor.garden.looked import Identity, Looked
 
 _HEADER = struct.Struct(">16s44xI4xI28x")  # magic, user_version, application_id
 _MAGIC = b"SQLite format 3\x00"
@@ -116,7 +117,7 @@ def look_at(where: Path) -> None:
                       "Run `advisor start` to make one, or name another with --garden.")
     try:
         with _OPENING:
-            if _OPEN[_identity(where)] > 0:
+            if _OPEN[identity_of(where)] > 0:
                 return
             with where.open("rb") as file:
                 head = file.read(_HEADER.size)
@@ -138,13 +139,16 @@ def _log(where: Path) -> bool:
     return log.exists() and log.stat().st_size > 0
 
 
-def _identity(where: Path) -> tuple[int, int]:
+def identity_of(where: Path) -> tuple[int, int]:
+    """Give what tells a file from all others: device and inode."""
     told = where.stat()
     return told.st_dev, told.st_ino
 
 
 def connect(where: Path, mode: str) -> sqlite3.Connection:
     """Connect in SQLite's `mode` ("ro", "rw", "rwc"), with foreign keys held.
+
+    It may go from thread to thread, and be used by one at a time.
 
     A log lies beside the file while it is used; in a folder that may not be written none can be
     made, so there the file is read as one that nobody changes, unless a log is there already.
@@ -154,8 +158,8 @@ def connect(where: Path, mode: str) -> sqlite3.Connection:
         uri += "&immutable=1"
     with _OPENING:
         connection = sqlite3.connect(uri, uri=True, timeout=_BUSY_S, isolation_level=None,
-                                     factory=_Connection)
-        connection.counted = _identity(where)
+                                     factory=_Connection, check_same_thread=False)
+        connection.counted = identity_of(where)
         _OPEN[connection.counted] += 1
     connection.execute("PRAGMA foreign_keys = ON")
     return connection
@@ -164,12 +168,14 @@ def connect(where: Path, mode: str) -> sqlite3.Connection:
 class GardenFile:
     """An open garden file. Nothing is left half written when a process ends in between."""
 
-    def __init__(self, path: Path, connection: sqlite3.Connection, readonly: bool) -> None:
+    def __init__(self, path: Path, connection: sqlite3.Connection, readonly: bool,
+                 looked: Looked | None = None) -> None:
         self.path = path
         self.readonly = readonly
         self._connection = connection
         self._reading = False
-        self._looked_through = False
+        self._looked = looked or Looked()
+        self._rolled_back = 0
 
     def __enter__(self) -> Self:
         return self
@@ -183,6 +189,16 @@ class GardenFile:
     def close(self) -> None:
         """Close the file; closing twice does no harm."""
         self._connection.close()
+
+    @property
+    def identity(self) -> Identity:
+        """Which file this is, whatever its name; None once closed."""
+        assert isinstance(self._connection, _Connection)
+        return self._connection.counted
+
+    def is_amid(self) -> bool:
+        """Whether something was begun and not ended."""
+        return self._connection.in_transaction
 
     @contextmanager
     def snapshot(self) -> Iterator[None]:
@@ -211,36 +227,60 @@ class GardenFile:
         RuntimeError
             Inside a snapshot, which cannot turn into writing.
         """
+        with self._changing() as outermost:
+            yield
+            if outermost:
+                seal.extend(self._connection)
+
+    @contextmanager
+    def deriving(self) -> Iterator[None]:
+        """Write as `writing` does what can be worked out again: a power cut may lose it."""
+        if self._connection.in_transaction:
+            yield
+            return
+        with told(self.path):
+            self._connection.execute("PRAGMA synchronous = NORMAL")
+            try:
+                with self._changing():
+                    yield
+            finally:
+                self._connection.execute("PRAGMA synchronous = FULL")
+
+    @contextmanager
+    def _changing(self) -> Iterator[bool]:
+        """Begin and end what is written; tell whether no other block lies around this one."""
         if self._reading:
             raise RuntimeError("a snapshot only reads; write before it or after it")
         if self.readonly:
             raise _refusal(self.path, _TOLD["SQLITE_READONLY"])
         if self._connection.in_transaction:
-            yield
+            yield False
             return
         with told(self.path):
             self._connection.execute("BEGIN IMMEDIATE")
             try:
-                yield
-                seal.extend(self._connection)
+                yield True
                 self._connection.execute("COMMIT")
             except BaseException:
+                self._rolled_back += 1
                 self._end("ROLLBACK")
                 raise
 
     def refuse_damaged(self) -> None:
-        """Look the file through, once, before anything is entered into it or worked out.
+        """Look the file through before anything is entered into it or worked out.
+
+        Once: where it was done lately (`Looked`), it is not done again.
 
         Raises
         ------
         Refused
             It is damaged, or what was told is no longer what it was.
         """
-        if not self._looked_through:
+        if not self._looked.lately(self.identity):
             with told(self.path):
                 if self._row("PRAGMA quick_check(1)") != ("ok",) or seal.broken(self._connection):
                     raise damaged(self.path)
-            self._looked_through = True
+            self._looked.now(self.identity)
 
     def verify(self) -> list[str]:
         """Give everything that is wrong with the file (an empty list where it is whole)."""

@@ -6,8 +6,10 @@ import math
 from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
-from datetime import datetime
+from datetime import date, datetime, time, timedelta
+from functools import cached_property
 from typing import Any, TypeVar
+from zoneinfo import ZoneInfo
 
 from advisor.garden.naming import fold, natural_key
 from advisor.garden.records import (
@@ -33,6 +35,8 @@ DATED: tuple[type[Record], ...] = (Potting, Move, Watering, Event, Reading)
 TIMED: tuple[type[Record], ...] = (*DATED, Walk)
 #: A live row of a table: its id and the record in it.
 Row = tuple[int, Any]
+#: Rows as ids and, beside them, records.
+Parted = tuple[tuple[int, ...], tuple[Any, ...]]
 
 
 @dataclass(frozen=True)
@@ -74,6 +78,11 @@ class Knowledge:
     at: datetime | None = None
     since: datetime | None = None
 
+    @cached_property
+    def days_told(self) -> tuple[date, ...]:
+        """The site's days on which something was told of a tree or a walk, in order."""
+        return local_days(self.entry_times, self.site.zone)
+
     def potting_of(self, label: str, at: datetime | None = None) -> Potting | None:
         """Give the potting of a tree in force at an instant (the last one where None)."""
         return _in_force(self.pottings[label], at)
@@ -87,6 +96,19 @@ class Knowledge:
         """Whether a tree was given away or lost by an instant (ever, where None)."""
         return any(event.kind == "gone" and (at is None or event.at <= at)
                    for event in self.events[label])
+
+    def untouched_since(self, before: "Knowledge") -> set[str]:
+        """Give the trees of which all is as it was before, and so is what they share.
+
+        Both must be whole, with no earlier waterings left out.
+        """
+        def shared(known: Knowledge) -> tuple[object, ...]:
+            return (known.since, known.site_id, known.place_ids, known.mix_ids, known.rounds,
+                    known.days_told)
+
+        if self.since is not None or shared(self) != shared(before):
+            return set()
+        return {label for label, ids in self.row_ids.items() if before.row_ids.get(label) == ids}
 
     def digest(self, label: str, before: datetime) -> str:
         """Give the digest of everything told of a tree before an instant.
@@ -125,6 +147,17 @@ class Knowledge:
         return hashlib.sha256(json.dumps(told).encode()).hexdigest()[:32]
 
 
+def local_days(times: Sequence[datetime], zone: ZoneInfo) -> tuple[date, ...]:
+    """Give the local days of instants that are in order, each day once."""
+    days: list[date] = []
+    i = 0
+    while i < len(times):
+        days.append(times[i].astimezone(zone).date())
+        tomorrow = datetime.combine(days[-1] + timedelta(days=1), time(), zone)
+        i = bisect_left(times, tomorrow, i + 1)
+    return tuple(days)
+
+
 def _at(record: Potting | Move | Watering | Event | Reading) -> datetime:
     return record.at
 
@@ -139,9 +172,22 @@ def _in_force(records: Sequence[Dated], at: datetime | None) -> Dated | None:
     return records[count - 1] if count else None
 
 
-def assemble(
-    rows: Mapping[type[Record], Sequence[Row]], at: datetime | None, since: datetime | None
-) -> Knowledge:
+@dataclass(frozen=True, eq=False)
+class Diary:
+    """What was told of trees at instants: by kind and tree, in order, and every instant once."""
+
+    of_tree: Mapping[type[Record], Mapping[str, Parted]]
+    times: tuple[datetime, ...]
+
+
+def _diary(rows: Mapping[type[Record], Sequence[Row]], labels: Iterable[str]) -> Diary:
+    of_tree = {kind: {label: parted(kind, told) for label, told in
+                      _by_tree(rows[kind], labels).items()} for kind in DATED}
+    return Diary(of_tree, tuple(sorted({record.at for kind in TIMED for _, record in rows[kind]})))
+
+
+def assemble(rows: Mapping[type[Record], Sequence[Row]], at: datetime | None,
+             since: datetime | None, told_at: Diary | None = None) -> Knowledge:
     """Put together what is known from the live rows of every table.
 
     Parameters
@@ -152,16 +198,18 @@ def assemble(
         The instant up to which the dated ones reach.
     since : datetime or None
         The instant from which the waterings reach; the readings reach further back.
+    told_at : Diary, optional
+        In place of the dated rows.
     """
     places, mixes = _latest(rows[Place], "name"), _latest(rows[Mix], "name")
     trees = _latest(rows[Tree], "label")
-    dated = [_by_tree(rows[kind], trees, one_an_instant=kind in (Potting, Move))
-             for kind in DATED]
-    standing = {label: told[-1][1].place for label, told in dated[1].items() if told}
+    told_at = told_at or _diary(rows, trees)
+    told = {label: [told_at.of_tree[kind][label] for kind in DATED] for label in trees}
+    standing = {label: moves[-1].place for label, (_, moves) in told_at.of_tree[Move].items()
+                if moves}
     order = _walk(trees, places, standing)
-    parted = {label: [_parted(part[label]) for part in dated] for label in order}
     pottings, moves, waterings, events, readings = (
-        {label: parts[k][1] for label, parts in parted.items()} for k in range(len(DATED)))
+        {label: told[label][k][1] for label in order} for k in range(len(DATED)))
     in_turn = sorted(places, key=lambda name: _turn(places[name][1]))
     return Knowledge(
         site=rows[Site][-1][1], site_id=rows[Site][-1][0],
@@ -169,10 +217,9 @@ def assemble(
         mixes=_records(mixes, mixes), mix_ids=_ids(mixes), trees=_records(trees, order),
         pottings=pottings, moves=moves, waterings=waterings, events=events,
         rounds=_rounds(record for _, record in rows[Rounds]), readings=readings,
-        row_ids={label: RowIds(trees[label][0], *(ids for ids, _ in parts))
-                 for label, parts in parted.items()},
-        entry_times=tuple(sorted({record.at for kind in TIMED for _, record in rows[kind]})),
-        at=at, since=since,
+        row_ids={label: RowIds(trees[label][0], *(ids for ids, _ in told[label]))
+                 for label in order},
+        entry_times=told_at.times, at=at, since=since,
     )
 
 
@@ -189,16 +236,10 @@ def _latest(rows: Iterable[Row], key: str) -> dict[str, Row]:
     return {getattr(row[1], key): row for row in by_fold.values()}
 
 
-def _by_tree(
-    rows: Iterable[Row], labels: Iterable[str], *, one_an_instant: bool
-) -> dict[str, list[Row]]:
-    """Sort dated rows by tree; where only one counts an instant, the last told does."""
+def _by_tree(rows: Iterable[Row], labels: Iterable[str]) -> dict[str, list[Row]]:
     trees: dict[str, list[Row]] = {label: [] for label in labels}
     for row in rows:
-        of_tree = trees[row[1].tree]
-        if one_an_instant and of_tree and of_tree[-1][1].at == row[1].at:
-            of_tree.pop()
-        of_tree.append(row)
+        trees[row[1].tree].append(row)
     return trees
 
 
@@ -206,7 +247,10 @@ def _records(rows: Mapping[str, Row], order: Iterable[str]) -> dict[str, Any]:
     return {name: rows[name][1] for name in order}
 
 
-def _parted(rows: Sequence[Row]) -> tuple[tuple[int, ...], tuple[Any, ...]]:
+def parted(kind: type[Record], rows: Sequence[Row]) -> Parted:
+    """Part a tree's rows, in order; where only one counts an instant, the last told does."""
+    if kind in (Potting, Move):
+        rows = [*{record.at: (row_id, record) for row_id, record in rows}.values()]
     ids, records = zip(*rows, strict=True) if rows else ((), ())
     return ids, records
 

@@ -6,8 +6,9 @@ seconds, yes and no as 1 and 0, tuples as JSON text.
 
 import json
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import astuple, dataclass, fields
+from dataclasses import astuple, dataclass, fields, replace
 from datetime import datetime
+from functools import lru_cache
 from typing import Any, get_type_hints
 
 from advisor.garden.instants import from_seconds, to_seconds
@@ -74,6 +75,18 @@ class Codec:
         return list(zip(ids, map(self.record, *columns), strict=True))
 
 
+    def respelled(self, rows: list[tuple[int, Any]],
+                  spelled: Mapping[str, Mapping[str, str]]) -> list[tuple[int, Any]]:
+        """Give rows with the names in the columns of `spelled` as they are written now."""
+        for name in set(self.columns) & set(spelled):
+            told = {getattr(record, name) for _, record in rows} - {None}
+            now = {each: spelled[name][fold(each)] for each in told}
+            if any(each != now[each] for each in told):
+                rows = [(row_id, replace(record, **{name: now.get(getattr(record, name))}))
+                        for row_id, record in rows]
+        return rows
+
+
 def _quoted(names: Sequence[str]) -> list[str]:
     return [f'"{name}"' for name in names]
 
@@ -86,6 +99,7 @@ def _encoded(value: Any) -> Any:
     return int(value) if isinstance(value, bool) else value
 
 
+@lru_cache(maxsize=4096)
 def _tuples(text: str) -> Any:
     def deep(value: Any) -> Any:
         return tuple(deep(part) for part in value) if isinstance(value, list) else value

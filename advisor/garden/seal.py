@@ -24,8 +24,10 @@ def extend(connection: sqlite3.Connection) -> None:
     known = _known(connection)
     if _MADE not in known:
         connection.execute(_SAVE, (_MADE, 0, _made(connection)))
-    for name in SEALED:
+    for name, newest in connection.execute("SELECT name, seq FROM sqlite_sequence").fetchall():
         last, total = known.get(name, (0, 0))
+        if name not in SEALED or newest <= last:
+            continue
         rows = connection.execute(f'SELECT * FROM "{name}" WHERE id > ? ORDER BY id',
                                   (last,)).fetchall()
         if rows:

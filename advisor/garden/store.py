@@ -4,8 +4,8 @@ from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from functools import cached_property, partial
 from pathlib import Path
-from types import MappingProxyType
 from typing import TYPE_CHECKING, Any, Final, Self
 
 from advisor.errors import Refused
@@ -14,11 +14,15 @@ from advisor.garden.derived import Belief, DerivedStore, Projection
 from advisor.garden.file import connect, look_at, told, whole
 from advisor.garden.instants import from_seconds, to_seconds
 from advisor.garden.knowledge import DATED, TIMED, Knowledge, Row, assemble, spelling
+from advisor.garden.looked import Looked
 from advisor.garden.making import making, put
+from advisor.garden.memory import RowMemory, TableMemory
 from advisor.garden.naming import fold
 from advisor.garden.plans import PlanStore
 from advisor.garden.records import (
+    Event,
     Mix,
+    Move,
     Place,
     Potting,
     Reading,
@@ -39,6 +43,9 @@ __all__ = ["Belief", "Draft", "Entry", "Garden", "Knowledge", "Projection", "Sou
 
 #: By how much more than waterings readings reach back where earlier ones are left out.
 READINGS_BEFORE: Final = timedelta(days=31)
+#: Dated tables that stay small.
+FEW: Final = (Potting, Move, Event)
+Spelled = Mapping[str, Mapping[str, str]]
 _LATEST = 2**62
 _LIVE = "entry NOT IN (SELECT entry FROM undone)"
 _ENTRIES = ("SELECT entry.id, entry.made_at, words, undone.made_at FROM entry "
@@ -82,6 +89,10 @@ class Draft:
 
 class Garden(WeatherStore, DerivedStore, StockStore, PlanStore):
     """An open garden. Use it in a `with` block, or close it."""
+
+    @cached_property
+    def _tables(self) -> TableMemory:
+        return TableMemory()
 
     @classmethod
     def create(cls, path: Path | str, site: Site, made_at: datetime) -> Self:
@@ -132,8 +143,16 @@ class Garden(WeatherStore, DerivedStore, StockStore, PlanStore):
                     entry.add(site)
 
     @classmethod
-    def open(cls, path: Path | str, readonly: bool = False) -> Self:
+    def open(cls, path: Path | str, readonly: bool = False,
+             looked: Looked | None = None) -> Self:
         """Open a garden file; one made by an older version is brought up to date.
+
+        Parameters
+        ----------
+        path : Path or str
+        readonly : bool
+        looked : Looked, optional
+            When the calling process looked the file through, where it opens it again and again.
 
         Raises
         ------
@@ -156,7 +175,7 @@ class Garden(WeatherStore, DerivedStore, StockStore, PlanStore):
             except BaseException:
                 connection.close()
                 raise
-        return cls(path, connection, readonly)
+        return cls(path, connection, readonly, looked)
 
     # --- entries ----------------------------------------------------------------------
 
@@ -278,10 +297,11 @@ class Garden(WeatherStore, DerivedStore, StockStore, PlanStore):
 
     def site(self) -> Site:
         """Give where the garden is."""
-        site: Site = self._live(Site)[-1][1]
+        site: Site = self._told_after({}, Site, 0)[-1][1]
         return site
 
-    def knowledge(self, at: datetime | None = None, since: datetime | None = None) -> Knowledge:
+    def knowledge(self, at: datetime | None = None, since: datetime | None = None,
+                  memory: RowMemory | None = None) -> Knowledge:
         """Give all that is known, as it stands after corrections.
 
         Parameters
@@ -292,40 +312,58 @@ class Garden(WeatherStore, DerivedStore, StockStore, PlanStore):
         since : datetime, optional
             Waterings earlier than this, and readings earlier by `READINGS_BEFORE`, are left
             out, to spare time in an old garden; no digest can be had then.
+        memory : RowMemory, optional
+            Rows that the calling process read before; goes without `since`.
         """
         with self.snapshot(), whole(self.path):
-            rows = {kind: self._live(kind) for kind in CODECS if kind not in TIMED}
+            rows = self._small_tables()
             spelled = spelling(rows)
+            if memory is not None:
+                assert since is None
+                return assemble(rows, at, None, memory.diary(
+                    (self.identity, self._undone(), spelled), spelled["tree"].values(), at,
+                    partial(self._told_after, spelled)))
+            rows |= {kind: [row for row in CODECS[kind].respelled(rows[kind], spelled)
+                            if at is None or row[1].at <= at] for kind in FEW}
             first = {Watering: since, Reading: since and since - READINGS_BEFORE}
-            rows |= {kind: self._live(kind, at, first.get(kind), spelled) for kind in TIMED}
+            rows |= {kind: self._dated(kind, at, first.get(kind), spelled)
+                     for kind in TIMED if kind not in FEW}
             return assemble(rows, at, since)
 
-    def _live(
-        self, record: type[Record], at: datetime | None = None, since: datetime | None = None,
-        spelled: Mapping[str, Mapping[str, str]] = MappingProxyType({}),
-    ) -> list[Row]:
+    def _small_tables(self) -> dict[type[Record], list[Row]]:
+        """Give the rows of tables that stay small, names as they were typed."""
+        basis, read = (self._undone(), self._rolled_back), partial(self._told_after, {})
+        return {kind: self._tables.rows(kind, basis, read)
+                for kind in CODECS if kind not in TIMED or kind in FEW}
+
+    def _undone(self) -> object:
+        """Give what changes where rows that were read may count no more."""
+        return self._row("SELECT MAX(id) FROM undone")
+
+    def _dated(self, record: type[Record], at: datetime | None, since: datetime | None,
+               spelled: Spelled) -> list[Row]:
         codec = CODECS[record]
-        where = f"{codec.select} WHERE {_LIVE}"
-        if record not in TIMED:
-            rows = self._rows(f"{where} ORDER BY id")
-        else:
-            span = (to_seconds(since) if since else -_LATEST, to_seconds(at) if at else _LATEST)
-            rows = self._rows(f"{where} AND at >= ? AND at <= ? ORDER BY at, id", span)
-        return codec.decode(rows, spelled)
+        span = (to_seconds(since) if since else -_LATEST, to_seconds(at) if at else _LATEST)
+        return codec.decode(self._rows(f"{codec.select} WHERE {_LIVE} AND at >= ? AND at <= ? "
+                                       "ORDER BY at, id", span), spelled)
+
+    def _told_after(self, spelled: Spelled, record: type[Record], last: int) -> list[Row]:
+        codec = CODECS[record]
+        order = "at, id" if record in TIMED else "id"
+        return codec.decode(self._rows(f"{codec.select} WHERE {_LIVE} AND id > ? ORDER BY {order}",
+                                       (last,)), spelled)
 
     def _names(self) -> "rules.Names":
         from advisor.garden import rules
 
         names = rules.Names()
         with whole(self.path):
-            if sites := self._live(Site):
-                names.zone = sites[-1][1].zone
-            for kind in (Place, Mix, Tree, Potting):
-                for _, record in self._live(kind):
+            rows = self._small_tables()
+            if rows[Site]:
+                names.zone = rows[Site][-1][1].zone
+            for kind in (Place, Mix, Tree, Potting, Event):
+                for _, record in rows[kind]:
                     names.learn(record)
-            for tree, at in self._rows("SELECT tree, MIN(at) FROM event WHERE kind = 'gone' "
-                                       f"AND {_LIVE} GROUP BY tree"):
-                names.gone[fold(tree)] = from_seconds(at)
         return names
 
 

@@ -45,8 +45,11 @@ class TickedGarden(Garden):
 
     def watered_twice(self, labels: Sequence[str], since: datetime, until: datetime) -> list[str]:
         """Give those of some trees that were watered more than once between two instants."""
-        rows = self._rows("SELECT tree FROM watering WHERE at BETWEEN ? AND ? AND entry NOT IN "
-                          "(SELECT entry FROM undone)", (to_seconds(since), to_seconds(until)))
+        rows = self._rows("SELECT tree, COUNT(*) FROM watering WHERE at BETWEEN ? AND ? AND entry "
+                          "NOT IN (SELECT entry FROM undone) GROUP BY tree",
+                          (to_seconds(since), to_seconds(until)))
+        times: Counter[str] = Counter()
         with whole(self.path):
-            times = Counter(fold(row[0]) for row in rows)
+            for tree, count in rows:
+                times[fold(tree)] += count
         return [label for label in labels if times[fold(label)] > 1]

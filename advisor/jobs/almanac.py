@@ -1,5 +1,6 @@
 """The days of a garden as plants live them: season, warmth since repotting, foliage taken off."""
 
+from bisect import bisect_right
 from dataclasses import dataclass, field
 from datetime import date, datetime
 from functools import cached_property
@@ -9,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from advisor.demand import plant, season
-from advisor.garden.knowledge import Knowledge
+from advisor.garden.knowledge import Knowledge, local_days
 from advisor.jobs.describe import TreeModel
 from advisor.jobs.sky import Sky
 
@@ -53,6 +54,14 @@ class Almanac:
     latitude_deg: float
     _shared: dict[Any, Course] = field(default_factory=dict, repr=False)
     _warmth: dict[Any, Floats] = field(default_factory=dict, repr=False)
+
+    @classmethod
+    def of(cls, sky: Sky, latitude_deg: float) -> "Almanac":
+        """Give the almanac of a sky, made once."""
+        if latitude_deg not in sky.almanacs:
+            sky.almanacs[latitude_deg] = cls(sky, latitude_deg)
+        almanac: Almanac = sky.almanacs[latitude_deg]
+        return almanac
 
     def __post_init__(self) -> None:
         """Work out what all trees share."""
@@ -134,7 +143,12 @@ class Told:
         return self.almanac.sky
 
     @cached_property
-    def recorded(self) -> set[date]:
-        """The local days on which the grower told anything of any tree."""
-        return {at.astimezone(self.sky.zone).date() for at in self.knowledge.entry_times
-                if at <= self.at}
+    def recorded(self) -> tuple[date, ...]:
+        """The local days on which the grower told anything of any tree, in order."""
+        times = self.knowledge.entry_times
+        return local_days(times[:bisect_right(times, self.at)], self.sky.zone)
+
+    @cached_property
+    def rounds_told(self) -> str:
+        """The rounds of all seasons, as a digest takes them."""
+        return str(sorted(self.knowledge.rounds.items()))

@@ -174,14 +174,14 @@ def _pour(table: Floats, model: TreeModel, told: Told, first: int) -> None:
 def _maybe(told: Told, span: tuple[int, int]) -> Floats:
     """Mark the rounds of past days of which nothing was told: they may have brought water."""
     sky, (first, last) = told.sky, span
-    marks = np.zeros(last - first)
+    marks, recorded = np.zeros(last - first), set(told.recorded)
     today = sky.date(sky.index(told.at))
     start = sky.instant(first) - timedelta(seconds=1)  # a round at that very instant counts
     end = min(sky.instant(last), told.at)
     for at in rounds_between(told.knowledge.rounds, told.knowledge.site, start, end):
         day = at.astimezone(sky.zone).date()
         i = sky.index(at) - first
-        if day < today and day not in told.recorded and 0 <= i < marks.size:
+        if day < today and day not in recorded and 0 <= i < marks.size:
             marks[i] = 1.0
     return marks
 

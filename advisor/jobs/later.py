@@ -6,7 +6,6 @@ from datetime import datetime, timedelta
 from advisor.jobs.morning import ROUNDS_DAYS, Round, TreeVerdict
 from advisor.jobs.recovery import ends_at
 from advisor.jobs.rounds import next_rounds
-from advisor.jobs.sky import HOUR_S
 
 
 def later(told: Round, at: datetime) -> Round | None:
@@ -24,20 +23,12 @@ def later(told: Round, at: datetime) -> Round | None:
     if at == told.at:
         return told
     known, until = told.knowledge, at + timedelta(days=ROUNDS_DAYS)
-    if (not _same_hour(told, at)
+    if (told.at >= at or not told.sky.same_hour(told.at, at)
             or next_rounds(known.rounds, known.site, at, until) != list(told.rounds)
             or any(told.at < ends_at(potting) <= at
                    for pottings in known.pottings.values() for potting in pottings)):
         return None
     return replace(told, at=at, trees=tuple(_later(tree, told.at, at) for tree in told.trees))
-
-
-def _same_hour(told: Round, at: datetime) -> bool:
-    """Whether two instants lie inside one hour, of one local day; its first instant does not."""
-    sky = told.sky
-    inside = all((each.timestamp() - sky.first) % HOUR_S for each in (told.at, at))
-    same_day = told.at.astimezone(sky.zone).date() == at.astimezone(sky.zone).date()
-    return told.at < at and inside and sky.index(told.at) == sky.index(at) and same_day
 
 
 def _later(tree: TreeVerdict, before: datetime, at: datetime) -> TreeVerdict:

@@ -114,17 +114,47 @@ def morning(knowledge: Knowledge, sky: Sky, at: datetime,
     Refused
         A pot or a mix that the model does not know.
     """
-    labels = potted(knowledge, at)
     until = at + timedelta(days=ROUNDS_DAYS)
     when = When(sky, at, next_rounds(knowledge.rounds, knowledge.site, at, until))
     desk = _Desk(whole or (lambda: knowledge), when, beliefs, done)
-    outlooks, calls = {}, {}
-    for label in labels:
+    found = {}
+    for label in potted(knowledge, at):
         digest, outlook = stored.get(label, ("", None))
         if outlook is not None and (whole or digest == desk.digest(label)):
             call = judge(outlook, when)
             if settled(outlook, when, call):
-                outlooks[label], calls[label] = outlook, call
+                found[label] = outlook, call
+    return _worked(knowledge, desk, found, {})
+
+
+def morning_again(before: Round, knowledge: Knowledge, beliefs: Beliefs, *,
+                  done: Done | None = None) -> Worked:
+    """Judge those trees anew of which something was told since a round of the same hour.
+
+    Parameters
+    ----------
+    before : Round
+        As it would stand now (`later`), had nothing been told; of all that was known.
+    knowledge : Knowledge
+        As it stands now, all of it.
+    beliefs, done : callable
+        As `morning` takes them.
+    """
+    when = When(before.sky, before.at, before.rounds)
+    desk = _Desk(lambda: knowledge, when, beliefs, done)
+    same = knowledge.untouched_since(before.knowledge)
+    kept = {tree.label: tree for tree in before.trees if tree.label in same}
+    return _worked(knowledge, desk, {label: (tree.outlook, tree.call)
+                                     for label, tree in kept.items()}, kept)
+
+
+def _worked(knowledge: Knowledge, desk: "_Desk", found: Mapping[str, tuple[Outlook, Call]],
+            kept: Mapping[str, TreeVerdict]) -> Worked:
+    """Carry on the trees of which nothing was found, and put the round together."""
+    when = desk.when
+    labels = potted(knowledge, when.at)
+    outlooks = {label: outlook for label, (outlook, _) in found.items()}
+    calls = {label: call for label, (_, call) in found.items()}
     missing = [label for label in labels if label not in outlooks]
     outlooks |= dict(zip(missing, desk.carry(missing), strict=True))
     calls |= {label: judge(outlooks[label], when) for label in missing}
@@ -133,11 +163,14 @@ def morning(knowledge: Knowledge, sky: Sky, at: datetime,
     for label, outlook in zip(thin, desk.look_beyond(thin, when.now), strict=True):
         outlooks[label] = outlook
         calls[label] = judge(outlook, when)
-    looks = _looks(calls)
-    trees = tuple(_verdict(knowledge, label, outlooks[label], calls[label], when, label in looks)
-                  for label in labels)
+    looks = _looks({label: calls[label] for label in labels})
+    anew = {*missing, *thin, *(label for label, tree in kept.items()
+                               if (tree.verdict == LOOK_FIRST) != (label in looks))}
+    trees = tuple(kept[label] if label in kept and label not in anew else _verdict(
+        knowledge, label, outlooks[label], calls[label], when, label in looks)
+        for label in labels)
     new = {label: (desk.digest(label), outlooks[label]) for label in {*missing, *thin}}
-    return Worked(Round(at, knowledge, sky, trees, when.rounds), new, tuple(desk.kept))
+    return Worked(Round(when.at, knowledge, when.sky, trees, when.rounds), new, tuple(desk.kept))
 
 
 class _Desk:
@@ -145,8 +178,7 @@ class _Desk:
 
     def __init__(self, whole: Callable[[], Knowledge], when: When, beliefs: Beliefs,
                  done: Done | None) -> None:
-        self._whole, self._when, self._done = whole, when, done
-        self._sky, self._at = when.sky, when.at
+        self._whole, self.when, self._done = whole, when, done
         self.kept: list[Belief] = []
         self._beliefs = beliefs
         self._carried: dict[str, Carried] = {}
@@ -158,7 +190,8 @@ class _Desk:
         from advisor.jobs.almanac import Almanac, Told
 
         knowledge = self._whole()
-        return Told(knowledge, Almanac(self._sky, knowledge.site.latitude_deg), self._at)
+        return Told(knowledge, Almanac.of(self.when.sky, knowledge.site.latitude_deg),
+                    self.when.at)
 
     def digest(self, label: str) -> str:
         """Give the digest of everything an outlook made now rests on."""
@@ -175,7 +208,7 @@ class _Desk:
         from advisor.jobs.carry import Look, carry  # loads numba
         from advisor.jobs.describe import describe
 
-        when = self._when
+        when = self.when
         first, second = (when.hour(at) + 1 for at in when.rounds[:2])
         look = Look((first, max(second, when.now + NEAR_H)),
                     lambda outlook: settled(outlook, when, judge(outlook, when)))

@@ -1,5 +1,6 @@
 """What a belief or an outlook rests on, as a digest: it holds only while that is the same."""
 
+from bisect import bisect_left
 from datetime import datetime, timedelta
 from typing import Final
 
@@ -40,14 +41,15 @@ def digest(label: str, potting_at: datetime, told: Told, before: datetime,
     sky, knowledge = told.sky, told.knowledge
     first = sky.date(first_hour(potting_at, told))
     last = sky.date(sky.index(min(before, told.at)))
-    days = sorted(day.isoformat() for day in told.recorded if first <= day < last)
+    recorded = told.recorded[bisect_left(told.recorded, first):bisect_left(told.recorded, last)]
+    days = [day.isoformat() for day in recorded]
     end = sky.index(before) if weather_to is None else weather_to
     if potting_at < sky.instant(0):  # the first week stands for the days before
         end = max(end, 24 * (FIRST_WEEK_DAYS + 1))
     moves = knowledge.moves[label]
     places = {move.place for move in moves if move.at < before} | {m.place for m in moves[:1]}
     weather = [sky.digest(place, end).hex() for place in sorted(places or {OPEN_PLACE.name})]
-    rests = [str(sorted(knowledge.rounds.items())), *_reaching_back(label, told, before)]
+    rests = [told.rounds_told, *_reaching_back(label, told, before)]
     known = knowledge.digest(label, before)
     return f"{seed_of(__version__, known, *rests, *weather, *days):016x}"
 

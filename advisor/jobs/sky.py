@@ -11,7 +11,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from datetime import UTC, date, datetime, timedelta
 from functools import cached_property
-from typing import Final
+from typing import Any, Final
 from zoneinfo import ZoneInfo
 
 import numpy as np
@@ -115,6 +115,7 @@ class Sky:
     ways: Ways | None = None
     past: int = 0
     many: int = 0
+    almanacs: dict[float, Any] = field(default_factory=dict, repr=False)  # made of this sky
     _digests: dict[tuple[str, int], bytes] = field(default_factory=dict, repr=False)
 
     @property
@@ -139,6 +140,12 @@ class Sky:
         """Give the start of the first hour that counts to the local day of an instant."""
         index = min(max(self.index(at), 0), self.hours - 1)
         return self.instant(int(np.searchsorted(self.day, self.day[index])))
+
+    def same_hour(self, one: datetime, other: datetime) -> bool:
+        """Whether two instants lie inside an hour, of one local day; its first does not."""
+        inside = all((each.timestamp() - self.first) % HOUR_S for each in (one, other))
+        same_day = one.astimezone(self.zone).date() == other.astimezone(self.zone).date()
+        return inside and self.index(one) == self.index(other) and same_day
 
     def digest(self, place: str, before: int) -> bytes:
         """Give the digest of all the weather of a place before an hour's index."""

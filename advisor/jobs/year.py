@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from advisor.errors import Refused
-from advisor.garden.knowledge import Knowledge
+from advisor.garden.knowledge import Knowledge, local_days
 from advisor.jobs.almanac import Almanac, Told
 from advisor.jobs.carry import advance, beginning, course_of
 from advisor.jobs.describe import TreeModel, describe
@@ -203,8 +203,8 @@ def _of_what_is_told(knowledge: Knowledge, dates: NDArray[np.datetime64]) -> NDA
     zone = knowledge.site.zone
     others = {each.at for told_of in (knowledge.pottings, knowledge.moves, knowledge.events)
               for those in told_of.values() for each in those}
-    told = np.array(sorted({at.astimezone(zone).date() for at in knowledge.entry_times
-                            if at not in others}), dtype="datetime64[D]")
+    told = np.array(local_days([at for at in knowledge.entry_times if at not in others], zone),
+                    dtype="datetime64[D]")
     if not told.size:
         return np.zeros(dates.size, dtype=bool)
     last = np.searchsorted(told, dates, side="right") - 1

@@ -9,7 +9,6 @@ from flask import Flask, Response, abort, g, redirect, render_template, request,
 from werkzeug.wrappers import Response as Answered
 
 from advisor.errors import Refused
-from advisor.garden.ticked import TickedGarden
 from advisor.page import forms, views
 from advisor.page.told import Answer, Wrong, happened_at, is_of_file, new_identifier, tell
 from advisor.show.lists import listed
@@ -48,8 +47,9 @@ def watered() -> Given:
 def _twice(labels: Sequence[str]) -> list[str]:
     """Give the trees that were entered as watered more than once just now."""
     now = g.house.session.clock()
-    with TickedGarden.open(g.house.session.path) as garden:
-        return garden.watered_twice(labels, now - JUST_NOW, now)
+    with g.house.session.reading() as garden:
+        twice: list[str] = garden.watered_twice(labels, now - JUST_NOW, now)
+    return twice
 
 
 def _ticked() -> list[str]:
@@ -78,7 +78,7 @@ def undo() -> Given:
         abort(400)
     back = url_for("round_page") if request.form.get("from") == "round" else None
     text = "Taken back already."
-    with TickedGarden.open(g.house.session.path) as garden:
+    with g.house.session.reading() as garden:
         counts = garden.words_of(int(number)) is not None
     if counts:
         text = _tell(["undo", "--", number]).text

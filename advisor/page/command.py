@@ -12,6 +12,7 @@ from advisor.cli.session import Session, at_option, on_terminal, pass_session
 if TYPE_CHECKING:
     from socket import socket
 
+    from advisor.page.gardens import PageSession
     from advisor.page.guard import Pairing
     from advisor.page.house import House
 
@@ -43,31 +44,37 @@ def page(session: Session, at: str | None, port: int, **told: Any) -> None:
     if (told["certificate"] is None) != (told["key"] is None) or (told["key"] and not told["tls"]):
         raise click.UsageError("--certificate and --key go together, with --tls.",
                                click.get_current_context())
-    session = _fixed(session, at)
+    fixed = _fixed(session, at)
     address = serve.house_address() if told["lan"] else serve.LOOPBACK
     with serve.bound(port, told["lan"]) as listening:
-        house = _house(session, address, listening.getsockname()[1], told)
+        house = _house(fixed, address, listening.getsockname()[1], told)
         say_when_preparing()
         _open(house, address, listening, on_terminal() and not told["no_browser"])
         serve.ask_nobody()
-        serve.beside(house.rounds.now, serve.ROUND_EVERY_S)
+        serve.beside(house.rounds.prepare, serve.ROUND_EVERY_S)
         if at is None and not told["offline"]:
-            serve.beside(lambda: renew_weather(session), serve.WEATHER_EVERY_S)
-        _serve(house, address, listening, told)
+            serve.beside(lambda: renew_weather(fixed), serve.WEATHER_EVERY_S)
+        serve.beside(fixed.gardens.rest, serve.REST_EVERY_S)
+        try:
+            _serve(house, address, listening, told)
+        finally:
+            fixed.gardens.rest(0.0)
 
 
-def _fixed(session: Session, at: str | None) -> Session:
+def _fixed(session: Session, at: str | None) -> "PageSession":
     """Give a session whose garden is named, and whose clock stands where it was set."""
     with session.open() as garden:
         zone = garden.site().zone
-    session = replace(session, garden_file=session.path)
+    from advisor.page.gardens import PageSession
+
+    session = PageSession(session.path, session.clock)
     if at is None:
         return session
     instant = session.now(at, zone)
     return replace(session, clock=lambda: instant)
 
 
-def _house(session: Session, address: str, port: int, told: dict[str, Any]) -> "House":
+def _house(session: "PageSession", address: str, port: int, told: dict[str, Any]) -> "House":
     from advisor.page import serve
     from advisor.page.guard import Pairing, key_file, new_code, read_key
     from advisor.page.house import House

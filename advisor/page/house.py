@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass, field
 
-from advisor.cli.session import Session
+from advisor.page.gardens import PageSession
 from advisor.page.guard import Pairing
 from advisor.page.round_view import Rounds
 
@@ -13,7 +13,7 @@ class House:
 
     Attributes
     ----------
-    session : Session
+    session : PageSession
         Which garden, and what the clock shows.
     key : bytes
         Signs cookies.
@@ -25,7 +25,7 @@ class House:
         They come by https.
     """
 
-    session: Session
+    session: PageSession
     key: bytes
     hosts: frozenset[str]
     pairing: Pairing | None = None

@@ -1,6 +1,6 @@
 """What the page of the round shows, in the wording of `advisor morning`."""
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 from functools import cached_property
 from itertools import groupby
@@ -8,18 +8,21 @@ from pathlib import Path
 from threading import Lock
 from zoneinfo import ZoneInfo
 
-from advisor.cli.session import Session
-from advisor.cli.working import opened, work_later, work_round
+from advisor.cli.shelf import Shelf
+from advisor.cli.working import settle, work_later, work_round
 from advisor.errors import Refused
 from advisor.garden.knowledge import Knowledge
+from advisor.garden.looked import Identity
 from advisor.garden.records import Place
 from advisor.garden.store import Garden
 from advisor.jobs.judge import LOOK_FIRST, WATER_LATER, WATER_NOW
 from advisor.jobs.morning import Round, TreeVerdict, potted
+from advisor.page.gardens import PageSession
 from advisor.show.moments import headline
 from advisor.show.reasons import Words, beside_words, reasons
 from advisor.show.wording import Leaning, bench_words, summary, verdict_words, weather_lines
 
+_State = tuple[Identity, int]  # the file, another once restored, and its revision
 #: A verdict as a class of the style sheet.
 MARKS = {WATER_NOW: "now", WATER_LATER: "later", LOOK_FIRST: "look"}
 
@@ -78,6 +81,7 @@ class Worked:
     knowledge: Knowledge
     at: datetime
     refusal: str = ""
+    rows: dict[str, tuple[TreeVerdict, Row]] = field(default_factory=dict)  # written before
     like: "Worked | None" = None  # one of the same hour, whose sentences are the same
 
     @property
@@ -106,9 +110,13 @@ class Worked:
 class Rounds:
     """The round as it stands, worked out once for all who ask for it in the same hour."""
 
-    def __init__(self, session: Session) -> None:
+    def __init__(self, session: PageSession) -> None:
         self._session = session
         self._lock = Lock()
+        self._shelf = Shelf()
+        self._rows: dict[str, tuple[TreeVerdict, Row]] = {}
+        self._begun = 0
+        self._given: Worked | None = None  # by the call begun last
         self._kept: _Kept | None = None
 
     @property
@@ -118,15 +126,27 @@ class Rounds:
 
     def now(self) -> Worked:
         """Give the round with everything that was told before this call."""
+        begun = self._begun
         with self._lock:
-            file = self.path.stat().st_ino if self.path.exists() else 0  # another once restored
-            with opened(self.path) as garden:
-                return self._at(self._session.clock(), garden, (file, garden.revision()))
+            if self._given and self._begun > begun:  # by another call, begun after this one
+                return self._given
+            self._begun += 1
+            self._given = None
+            with self._session.reading() as garden:
+                self._given = self._at(self._session.clock(), garden,
+                                       (garden.identity, garden.revision()))
+            return self._given
 
-    def _at(self, at: datetime, garden: Garden, state: tuple[int, int]) -> Worked:
+    def prepare(self) -> None:
+        """Work the round out before anybody asks, and store what saves others work."""
+        self.now()
+        with self._lock, self._session.reading() as garden:
+            settle(garden, self._shelf)
+
+    def _at(self, at: datetime, garden: Garden, state: _State) -> Worked:
         worked = self._kept.at(at, state) if self._kept else None
         if worked is None:
-            worked = _work(garden, at)
+            worked = _work(garden, at, self._shelf, self._rows)
             self._kept = _Kept(worked, state, garden.next_to_count(at))
         elif self._kept:
             self._kept = replace(self._kept, worked=worked)
@@ -138,20 +158,21 @@ class _Kept:
     """A round, the state of the file it was worked out from, and until when no more counts."""
 
     worked: Worked
-    state: tuple[int, int]
+    state: _State
     until: datetime | None
 
-    def at(self, at: datetime, state: tuple[int, int]) -> Worked | None:
+    def at(self, at: datetime, state: _State) -> Worked | None:
         """Give it as it stands at an instant; None where it must be worked out anew."""
         if state != self.state or (self.until is not None and at >= self.until):
             return None
         return self.worked.later(at)
 
 
-def _work(garden: Garden, at: datetime) -> Worked:
+def _work(garden: Garden, at: datetime, shelf: Shelf,
+          rows: dict[str, tuple[TreeVerdict, Row]]) -> Worked:
     try:
-        told, leaning = work_round(garden, at)
-        return Worked(told, leaning, told.knowledge, at)
+        told, leaning = work_round(garden, at, shelf)
+        return Worked(told, leaning, told.knowledge, at, rows=rows)
     except Refused as refused:
         return Worked(None, None, garden.knowledge(at), at, str(refused))
 
@@ -186,21 +207,31 @@ def _place_name(place: Place | None) -> str:
 
 
 def _row(tree: TreeVerdict, words: Words, worked: Worked) -> Row:
+    """Write a row; a tree judged as before, in the same hour, stands as it was written then."""
+    watered = watered_today(worked.knowledge, tree.label, worked.at)
+    judged, row = worked.rows.get(tree.label, (None, None))
+    if row is None or judged is not tree or row.watered != watered:
+        row = _written(tree, words, watered)
+        worked.rows[tree.label] = tree, row
+    return row
+
+
+def _written(tree: TreeVerdict, words: Words, watered: str) -> Row:
     tells = tree.verdict in MARKS or tree.recovery or tree.also
     why = reasons(tree, words) if tells else []
     said = [Said(text, i == 0 and tree.recovery is not None) for i, text in enumerate(why)]
     said += [Said(beside_words(each, words), True) for each in tree.also]
     return Row(tree.label, tree.name, MARKS.get(tree.verdict, "leave"),
-               verdict_words(tree, words), tuple(said),
-               watered_today(worked.knowledge, tree.label, worked.at))
+               verdict_words(tree, words), tuple(said), watered)
 
 
 def watered_today(knowledge: Knowledge, label: str, at: datetime) -> str:
     """Give the time of the clock at which a tree was watered last today, or nothing."""
     zone = knowledge.site.zone
-    today = at.astimezone(zone).date()
-    told = [each.at.astimezone(zone) for each in knowledge.waterings[label] if each.at <= at]
-    return f"{told[-1]:%H:%M}" if told and told[-1].date() == today else ""
+    last = next((each.at for each in reversed(knowledge.waterings[label]) if each.at <= at), None)
+    if last is None or last.astimezone(zone).date() != at.astimezone(zone).date():
+        return ""
+    return f"{last.astimezone(zone):%H:%M}"
 
 
 def _plain(worked: Worked) -> tuple[Bench, ...]:

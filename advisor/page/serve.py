@@ -20,6 +20,7 @@ SLOWEST_S: Final = 30  # until a client that says nothing more is left
 MOST_HEADER: Final = 16 * 1024
 WEATHER_EVERY_S: Final = 900.0
 ROUND_EVERY_S: Final = 60.0  # worked out before anybody asks: the hour, the day, the weather change
+REST_EVERY_S: Final = 1.0
 PLAIN_PORTS: Final = (80, 443)
 
 

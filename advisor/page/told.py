@@ -4,7 +4,7 @@ import io
 import secrets
 from collections.abc import Sequence
 from contextlib import redirect_stdout
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from threading import Lock
 from typing import Final
@@ -14,7 +14,7 @@ import click
 from advisor.cli.main import cli
 from advisor.cli.session import Session
 from advisor.errors import Refused
-from advisor.garden.ticked import TickedGarden
+from advisor.page.gardens import PageSession
 
 MOST_WAITED: Final = timedelta(days=7)  # of a tick kept on a phone
 LONGEST_IDENTIFIER: Final = 64
@@ -47,19 +47,6 @@ class Wrong(Exception):
         self.told = told
 
 
-@dataclass(frozen=True)
-class _Ticking(Session):
-    """A session whose entry carries an identifier."""
-
-    identifier: str = ""
-
-    def open(self, *, readonly: bool = False) -> TickedGarden:
-        """Open the garden so that the next entry carries the identifier."""
-        garden = TickedGarden.open(self.path, readonly=readonly)
-        garden.identifier = self.identifier
-        return garden
-
-
 def is_of_file(refused: Refused) -> bool:
     """Whether the garden's file could not be used for now, whatever was to be entered."""
     return refused.what.startswith("garden file")
@@ -87,12 +74,12 @@ def happened_at(now: datetime, ago_s: str | None) -> datetime:
     return now - timedelta(seconds=int(ago_s))
 
 
-def tell(session: Session, words: Sequence[str], identifier: str, at: datetime) -> Answer:
+def tell(session: PageSession, words: Sequence[str], identifier: str, at: datetime) -> Answer:
     """Run a command as it stands on a command line; under one identifier once only.
 
     Parameters
     ----------
-    session : Session
+    session : PageSession
     words : sequence of str
         The command and what follows it.
     identifier : str
@@ -109,10 +96,10 @@ def tell(session: Session, words: Sequence[str], identifier: str, at: datetime) 
     if not 8 <= len(identifier) <= LONGEST_IDENTIFIER:
         raise Refused("identifier of a tick", f"{len(identifier)} letters",
                       f"8 to {LONGEST_IDENTIFIER}", "Load the page again.")
-    with _ONE_AT_A_TIME, TickedGarden.open(session.path) as garden:
+    with _ONE_AT_A_TIME, session.open() as garden:
         if before := garden.ticked(identifier):
             return Answer(f"Entered: {before[1]}.", before[0], again=True)
-        text = _run(_Ticking(session.path, lambda: at, identifier), words)
+        text = _run(replace(session, clock=lambda: at, identifier=identifier), words)
         made = garden.ticked(identifier)
     return Answer(text, made[0] if made else None)
 

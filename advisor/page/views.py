@@ -9,8 +9,6 @@ from flask import Flask, Response, abort, current_app, g, render_template, reque
 
 from advisor.cli.clock import instant_words
 from advisor.cli.words import pot_words
-from advisor.cli.working import opened
-from advisor.garden.ticked import TickedGarden
 from advisor.jobs.morning import TreeVerdict
 from advisor.page import forms
 from advisor.page.guard import token
@@ -60,7 +58,7 @@ def done() -> dict[str, Any] | None:
     number = request.args.get("done", "")
     if not (number.isascii() and number.isdigit() and len(number) < 15):
         return None
-    with TickedGarden.open(g.house.session.path) as garden:
+    with g.house.session.reading() as garden:
         words = garden.words_of(int(number))
     return {"entry": int(number), "words": words[:1].upper() + words[1:]} if words else None
 
@@ -127,7 +125,7 @@ def tree_chart() -> Response:
     worked = _now()
     label = chosen(worked)
     span = timedelta(days=CHART_DAYS)
-    with opened(g.house.session.path) as garden:
+    with g.house.session.reading() as garden:
         knowledge = garden.knowledge(worked.at)
         sky = read_sky(garden, knowledge, worked.at)
     with _DRAWING:
@@ -167,7 +165,7 @@ def weather_page() -> str:
     from advisor.cli.weather_show import shown
 
     worked = _now()
-    with opened(g.house.session.path) as garden:
+    with g.house.session.reading() as garden:
         told = shown(garden, worked.at)
     at, zone = worked.at, worked.zone
     newest = told["newest"] and dated(datetime.fromisoformat(told["newest"]), at, zone)
@@ -179,7 +177,7 @@ def weather_page() -> str:
 
 def history_page() -> str:
     """Show the last entries, each with a way to take it back."""
-    with opened(g.house.session.path) as garden:
+    with g.house.session.reading() as garden:
         zone = garden.site().zone
         rows = [{"entry": each.id, "at": instant_words(each.made_at, zone), "words": each.words,
                  "stays": each.undone_at is not None or each.id == FIRST,

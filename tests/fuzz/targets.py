@@ -315,10 +315,11 @@ def _runner(good: Path, path: Path) -> Callable[[list[str]], bool]:
 def page(folder: Path) -> Target:
     """What a phone sends."""
     from advisor.page.app import House, make_app
+    from advisor.page.gardens import PageSession
 
     kept = samples.garden(folder)
     path = Path(shutil.copy(kept, folder / "page.db"))
-    house = House(Session(path, lambda: NOW), b"k" * 32, frozenset({"localhost"}))
+    house = House(PageSession(path, lambda: NOW), b"k" * 32, frozenset({"localhost"}))
     app = make_app(house)
     app.testing = True
     client = app.test_client()

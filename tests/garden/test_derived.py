@@ -163,3 +163,33 @@ def test_a_damaged_block_is_refused(garden):
 def test_instants_of_beliefs_are_exact(garden):
     garden.save_beliefs([belief("a", from_seconds(FIRST - 7200))])
     assert garden.belief("a", NOW).midnight == MIDNIGHT - 2 * HOUR
+
+
+def synchronous(garden):
+    return garden._connection.execute("PRAGMA synchronous").fetchone()[0]
+
+
+def test_what_can_be_worked_out_again_is_written_without_waiting_for_the_disk(garden):
+    """All of it or nothing; what is told afterwards waits again (SQLite: 1 normal, 2 full)."""
+    assert synchronous(garden) == 2
+    with garden.deriving():
+        assert synchronous(garden) == 1
+        garden.save_days(days("2026-06-30"), "abc")
+    assert synchronous(garden) == 2
+    with pytest.raises(ZeroDivisionError):
+        stopped(garden)
+    assert synchronous(garden) == 2
+    assert garden.days_digest() == "abc"
+
+
+def stopped(garden):
+    with garden.deriving():
+        garden.save_days(days("2026-07-01"), "def")
+        raise ZeroDivisionError
+
+
+def test_derived_within_an_entry_is_as_safe_as_the_entry(garden):
+    with garden.writing(), garden.deriving():
+        assert synchronous(garden) == 2
+        garden.save_days(days("2026-06-30"), "abc")
+    assert garden.days_digest() == "abc"

@@ -228,9 +228,9 @@ def test_where_nothing_changed_old_waterings_are_not_read(tmp_path, weather, mon
     read = []
     whole = Garden.knowledge
 
-    def spied(garden, at=None, since=None):
+    def spied(garden, at=None, since=None, memory=None):
         read.append(since)
-        return whole(garden, at, since)
+        return whole(garden, at, since, memory)
 
     monkeypatch.setattr(Garden, "knowledge", spied)
     with Garden.open(made(tmp_path / "garden.db", records, weather)) as garden:

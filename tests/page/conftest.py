@@ -14,10 +14,10 @@ from flask.testing import FlaskClient
 from waitress import create_server
 from waitress.wasyncore import close_all
 
-from advisor.cli.session import Session
 from advisor.garden.store import Garden
 from advisor.page import serve
 from advisor.page.app import make_app
+from advisor.page.gardens import PageSession
 from advisor.page.guard import Pairing, read_key
 from advisor.page.house import House
 
@@ -47,7 +47,7 @@ class Home:
     def __post_init__(self) -> None:
         key = read_key(self.path.with_name("key"))
         pairing = Pairing(CODE, self.clock) if self.lan else None
-        self.house = House(Session(self.path, self.clock), key,
+        self.house = House(PageSession(self.path, self.clock), key,
                            serve.hosts(("127.0.0.1", "localhost"), self.port), pairing)
         self.app = make_app(self.house)
 

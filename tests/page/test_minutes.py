@@ -6,6 +6,8 @@ import re
 import shutil
 import subprocess
 import sys
+from collections.abc import Callable
+from contextlib import suppress
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -19,10 +21,12 @@ from page.conftest import Home
 from advisor.cli.demo import WEATHER, sample
 from advisor.cli.main import cli
 from advisor.cli.session import Session
+from advisor.cli.shelf import Shelf
 from advisor.cli.weather_file import add_file
 from advisor.cli.working import work_round
+from advisor.errors import Refused
 from advisor.garden import example
-from advisor.garden.records import Place, Watering
+from advisor.garden.records import Event, Place, Reading, Tree, Walk, Watering
 from advisor.garden.store import Garden, Source
 from advisor.page import round_view
 from advisor.show.wording import round_document
@@ -57,9 +61,9 @@ def counted(monkeypatch: pytest.MonkeyPatch) -> list[datetime]:
     """The instants at which a page worked its round out anew."""
     worked = []
 
-    def work(garden: Garden, at: datetime) -> Any:
+    def work(garden: Garden, at: datetime, shelf: Shelf) -> Any:
         worked.append(at)
-        return work_round(garden, at)
+        return work_round(garden, at, shelf)
 
     monkeypatch.setattr(round_view, "work_round", work)
     return worked
@@ -167,3 +171,68 @@ def test_a_garden_put_back_is_read_anew(tmp_path: Path) -> None:
         page = shown(home)
         assert f'done"><div><a href="/tree?label={label}"' in page
         assert f'done"><div><a href="/tree?label={other}"' not in page
+
+
+def told_by_lot(draw: random.Random, at: datetime) -> Callable[[Garden], object]:
+    """Something that is told, the same in every garden of the same entries."""
+    label, other = draw.sample([str(number) for number in range(1, 21)], 2)
+    ago = at - timedelta(minutes=draw.choice([0, 5, 300, 3000]))
+
+    def entry(*records: Any) -> Callable[[Garden], object]:
+        def tell(garden: Garden) -> None:
+            with garden.entry(at, "told") as told_of:
+                for record in records:
+                    told_of.add(record)
+        return tell
+
+    return draw.choice([
+        entry(Watering(label, ago)), entry(Watering(label, at), Watering(other, at, 0.3)),
+        entry(Reading(label, at, "feel", word="moist", depth_mm=15.0)),
+        entry(Event(label, ago, "fed")), entry(Walk(ago)),
+        entry(Watering(label, at + timedelta(minutes=draw.randrange(1, 9)))),
+        entry(Tree(label, "pine", name="renamed")), lambda garden: garden.undo(at)])
+
+
+@pytest.mark.parametrize("seed", [1, 2])
+def test_what_is_told_in_between(tmp_path: Path, counted: list[datetime], seed: int) -> None:
+    """Trees of which nothing was told stand as in the round before; all say what is true."""
+    draw, home = random.Random(seed), Home(demo_garden(tmp_path))
+    other = tmp_path / "other.db"
+    shutil.copy(home.path, other)
+    kept = 0
+    for _ in range(25):
+        home.clock.on(seconds=draw.randrange(1, 400))
+        at = home.clock.now
+        tell = told_by_lot(draw, at)
+        for session in (home.house.session, Session(other)):
+            with session.open() as garden, suppress(Refused):
+                tell(garden)
+        if draw.random() < 0.3:
+            home.house.rounds.prepare()
+        if draw.random() < 0.3:
+            with Garden.open(other) as garden:
+                garden.drop_derived()
+        before = home.house.rounds._shelf.round
+        assert (told(home), shown(home)) == anew(other, at), at
+        after = home.house.rounds._shelf.round
+        assert after is not None
+        stood = {id(tree.outlook) for tree in (before.trees if before else ())}
+        kept += bool(stood & {id(tree.outlook) for tree in after.trees})
+    assert kept > 5
+
+
+def test_what_was_worked_out_for_the_page_is_stored_for_all(tmp_path: Path) -> None:
+    home = Home(demo_garden(tmp_path))
+    for label in ("4", "3"):
+        home.clock.on(minutes=1)
+        told(home)
+        with home.house.session.open() as garden, garden.entry(NOW, f"watered {label}") as entry:
+            entry.add(Watering(label, NOW))
+    told(home)
+    with Garden.open(home.path) as garden:
+        before = garden.projections(["3"])["3"]
+    home.house.rounds.prepare()
+    with Garden.open(home.path) as garden:
+        after = garden.projections(["3"])["3"]
+        assert after.revision == garden.revision() > before.revision
+    assert after.digest != before.digest

@@ -40,6 +40,7 @@ SECONDS = float(os.environ.get("SOAK_SECONDS", "12"))
 REQUESTS = int(os.environ.get("SOAK_REQUESTS", "160"))
 KILLS = int(os.environ.get("SOAK_KILLS", "2"))
 CLIENTS = 8
+PACE = 0.9  # of the seconds there are
 RATE = 60  # seconds of the garden's clock in one of ours
 READS = ("/", "/tree?label=3", "/history", "/recovering", "/weather", "/", "/garden")
 
@@ -178,17 +179,19 @@ class Client:
             "tree": label, "identifier": identifier, "ago": str(ago_s)})
         self.answered[identifier] = json.loads(text)["entry"]
 
-    def run(self, count: int, until: float) -> None:
+    def run(self, count: int) -> None:
+        """Ask so many times, evenly within the seconds there are, or as fast as it is answered."""
         self.until_answered("GET", "/")
         self.token = json.loads(self.until_answered("GET", "/token"))["token"]
+        started = time.perf_counter()
         for i in range(count):
+            ahead = started + PACE * SECONDS * i / count - time.perf_counter()
+            if ahead > 0:
+                time.sleep(ahead)
             if i % 3 == 0:
                 self.tick(1 + i)
             else:
                 self.until_answered("GET", READS[i % len(READS)])
-            left = until - time.perf_counter()
-            if left > 0:
-                time.sleep(0.7 * left / (count - i))
 
 
 def test_phones_weather_and_kills_lose_and_double_nothing(tmp_path: Path,
@@ -204,7 +207,7 @@ def test_phones_weather_and_kills_lose_and_double_nothing(tmp_path: Path,
     said, started = tmp_path / "said", time.perf_counter()
     served = Served(house, said)
     clients = [Client(served.port, number) for number in range(CLIENTS)]
-    faults = _run(served, clients, started + SECONDS)
+    faults = _run(served, clients)
     served.kill()
     took_s, log = time.perf_counter() - started, said.read_text()
     assert faults == [], log
@@ -220,7 +223,7 @@ def test_phones_weather_and_kills_lose_and_double_nothing(tmp_path: Path,
         f"{KILLS} kills, {took_s:.0f} s, peak {served.peak_mb:.0f} MB\n")
 
 
-def _run(served: Served, clients: list[Client], until: float) -> list[BaseException]:
+def _run(served: Served, clients: list[Client]) -> list[BaseException]:
     """Let all of them work, weather being got, and kill the page in between; give what failed."""
     faults: list[BaseException] = []
     lock, ended = Lock(), Event()
@@ -238,7 +241,7 @@ def _run(served: Served, clients: list[Client], until: float) -> list[BaseExcept
                                   text=True, capture_output=True, check=False)
             assert told.returncode == 0, told.stderr
 
-    threads = [Thread(target=guarded, args=(client.run, REQUESTS // CLIENTS, until))
+    threads = [Thread(target=guarded, args=(client.run, REQUESTS // CLIENTS))
                for client in clients]
     getting = Thread(target=guarded, args=(get_weather,))
     for thread in (*threads, getting):
