@@ -1,10 +1,13 @@
 """What a process that stays keeps of one round, so that the next is worked out sooner."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
 
-from advisor.garden.looked import Identity
+from advisor.garden.looked import Identity, Mark
 from advisor.garden.memory import RowMemory
+from advisor.garden.records import Rounds
+from advisor.garden.store import Garden
 from advisor.jobs.later import later
 from advisor.jobs.morning import Round, Worked
 from advisor.show.wording import Leaning
@@ -32,7 +35,7 @@ class Shelf:
     """
 
     def __init__(self) -> None:
-        self._file: Identity = None
+        self._file: tuple[Identity, Mark] = (None, ())
         self._clear()
 
     def _clear(self) -> None:
@@ -40,21 +43,24 @@ class Shelf:
         self._weather = ""
         self.round: Round | None = None
         self.leaning: Leaning | None = None
-        self._owed: Owed | None = None
+        self.owed: Owed | None = None
 
-    def begin(self, file: Identity) -> None:
-        """Begin a round of a file; what is here of another is let go of."""
-        if file != self._file:
+    def begin(self, garden: Garden) -> None:
+        """Begin a round of a garden; what is here of another is let go of."""
+        file, mark = self._file
+        if file != garden.identity or not garden.follows(mark):
             self._clear()
-        self._file = file
+        self._file = garden.identity, garden.mark()
 
-    def later(self, weather: str, at: datetime) -> Round | None:
+    def later(self, weather: str, rounds: Mapping[str, Rounds], at: datetime) -> Round | None:
         """Give the last round as it would stand at an instant, had nothing been told since.
 
         Parameters
         ----------
         weather : str
             The digest of what the hours of its places are worked out from now.
+        rounds : mapping of season to Rounds
+            As they are told now: every verdict is made for them.
         at : datetime
 
         Returns
@@ -63,7 +69,8 @@ class Shelf:
             None where it must be worked out anew in any case.
         """
         told = self.round
-        if told is None or told.knowledge.since or weather != self._weather or at < told.at:
+        if (told is None or told.knowledge.since or weather != self._weather
+                or told.knowledge.rounds != rounds or at < told.at):
             return None
         return later(told, at)
 
@@ -73,9 +80,4 @@ class Shelf:
 
     def owe(self, worked: Worked, revision: int) -> None:
         """Keep what was worked out until it is stored."""
-        self._owed = self._owed.then(worked, revision) if self._owed else Owed(worked, revision)
-
-    def owed(self) -> Owed | None:
-        """Give what is owed; it is taken to be stored."""
-        owed, self._owed = self._owed, None
-        return owed
+        self.owed = self.owed.then(worked, revision) if self.owed else Owed(worked, revision)

@@ -3,7 +3,7 @@
 import os
 from collections import Counter
 from collections.abc import Iterator, Mapping
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from datetime import datetime, timedelta
 from functools import partial
 from pathlib import Path
@@ -15,6 +15,7 @@ from advisor import __version__
 from advisor.cli.hours import read_sky, refresh
 from advisor.cli.progress import progress
 from advisor.cli.shelf import Shelf
+from advisor.errors import Refused
 from advisor.garden.derived import Belief, Projection
 from advisor.garden.knowledge import Knowledge
 from advisor.garden.store import Garden
@@ -58,18 +59,21 @@ def work_round(garden: Garden, at: datetime, shelf: Shelf | None = None) -> tupl
         What the calling process keeps of its last round.
     """
     shelf = shelf or Shelf()
-    shelf.begin(garden.identity)
-    revision = garden.revision()  # first: what is told from now on is told at a later one
-    knowledge = (garden.knowledge(at, since=at - SINCE) if shelf.round is None
-                 else garden.knowledge(at, memory=shelf.rows))
+    with garden.snapshot():
+        shelf.begin(garden)
+        revision = garden.revision()
+        knowledge = (garden.knowledge(at, since=at - SINCE) if shelf.round is None
+                     else garden.knowledge(at, memory=shelf.rows))
     weather = refresh(garden, knowledge.site, knowledge.places.values(), at)
-    if before := shelf.later(weather, at):
+    if before := shelf.later(weather, knowledge.rounds, at):
         garden.refuse_damaged()
         worked = morning_again(before, knowledge, partial(beliefs, garden))
         shelf.owe(worked, revision)
         leans = shelf.leaning if _leans_alike(shelf.round or before, knowledge, at) else None
     else:
-        settle(garden, shelf)
+        with suppress(Refused):  # it spares work only
+            settle(garden, shelf)
+        shelf.owed = None
         sky = read_sky(garden, knowledge, at)
         worked = _anew(garden, knowledge, sky, at, revision, shelf)
         _keep(garden, worked, revision)
@@ -81,9 +85,10 @@ def work_round(garden: Garden, at: datetime, shelf: Shelf | None = None) -> tupl
 
 def settle(garden: Garden, shelf: Shelf) -> None:
     """Store what was worked out for rounds of the same hour and is only on the shelf."""
-    shelf.begin(garden.identity)
-    if owed := shelf.owed():
+    shelf.begin(garden)
+    if owed := shelf.owed:
         _keep(garden, owed.worked, owed.revision)
+        shelf.owed = None
 
 
 def _anew(garden: Garden, knowledge: Knowledge, sky: Sky, at: datetime, revision: int,
@@ -96,7 +101,8 @@ def _anew(garden: Garden, knowledge: Knowledge, sky: Sky, at: datetime, revision
     unchanged = _unchanged(knowledge, kept, revision, sky, at)
     if not unchanged:
         garden.refuse_damaged()
-        knowledge = garden.knowledge(at, memory=shelf.rows) if knowledge.since else knowledge
+        if knowledge.since:
+            knowledge = garden.knowledge(at, memory=shelf.rows)
     with progress("Following the trees") as done:
         return morning(
             knowledge, sky, at, stored, partial(beliefs, garden),
@@ -117,7 +123,7 @@ def _leans_alike(told: Round, knowledge: Knowledge, at: datetime) -> bool:
     """Whether what a round leans on is what it leaned on before, in the same hour."""
     back = timedelta(days=LEANS_DAYS)
     lost = rounds_between(knowledge.rounds, knowledge.site, told.at - back, at - back)
-    return not lost and knowledge.days_told == told.knowledge.days_told  # the silent days
+    return not lost and knowledge.past_days_told == told.knowledge.past_days_told  # silent
 
 
 def _unchanged(knowledge: Knowledge, kept: Mapping[str, Projection], revision: int, sky: Sky,

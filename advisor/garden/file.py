@@ -13,7 +13,7 @@ from typing import Any, Self
 
 from advisor.errors import Refused
 from advisor.garden import schema, seal
-from advisor.garden.looked import Identity, Looked
+from advisor.garden.looked import Identity, Looked, Mark
 
 _HEADER = struct.Struct(">16s44xI4xI28x")  # magic, user_version, application_id
 _MAGIC = b"SQLite format 3\x00"
@@ -40,6 +40,9 @@ _TOLD: dict[str, tuple[str, str, str]] = {
 }
 _DAMAGED = _TOLD["SQLITE_CORRUPT"]
 _TOLD["SQLITE_TOOBIG"] = _DAMAGED  # a length that no text has
+_TOLD_LAST = ("SELECT id, made_at, words FROM entry", "SELECT id, entry, made_at FROM undone",
+              "SELECT id, made_at, digest FROM weather_source")
+_TRIES = 3  # to open a file that is put back just now
 _OPENING = Lock()
 _OPEN: Counter[tuple[int, int]] = Counter()  # connections of this process, by device and inode
 
@@ -156,11 +159,16 @@ def connect(where: Path, mode: str) -> sqlite3.Connection:
     uri = f"{where.resolve().as_uri()}?mode={mode}"
     if mode == "ro" and not os.access(where.resolve().parent, os.W_OK) and not _log(where):
         uri += "&immutable=1"
-    with _OPENING:
-        connection = sqlite3.connect(uri, uri=True, timeout=_BUSY_S, isolation_level=None,
-                                     factory=_Connection, check_same_thread=False)
-        connection.counted = identity_of(where)
-        _OPEN[connection.counted] += 1
+    for _ in range(_TRIES):
+        with _OPENING:
+            before = identity_of(where) if where.exists() else None
+            connection = sqlite3.connect(uri, uri=True, timeout=_BUSY_S, isolation_level=None,
+                                         factory=_Connection, check_same_thread=False)
+            connection.counted = identity_of(where)
+            _OPEN[connection.counted] += 1
+        if before in (None, connection.counted):
+            break
+        connection.close()
     connection.execute("PRAGMA foreign_keys = ON")
     return connection
 
@@ -276,11 +284,23 @@ class GardenFile:
         Refused
             It is damaged, or what was told is no longer what it was.
         """
-        if not self._looked.lately(self.identity):
+        if not self._looked.lately(self.identity, self.follows):
             with told(self.path):
                 if self._row("PRAGMA quick_check(1)") != ("ok",) or seal.broken(self._connection):
                     raise damaged(self.path)
-            self._looked.now(self.identity)
+            self._looked.now(self.identity, self.mark())
+
+    def mark(self) -> Mark:
+        """Give what tells this state of the file from all others: its last rows."""
+        return tuple(self._row(f"{rows} ORDER BY id DESC LIMIT 1") for rows in _TOLD_LAST)
+
+    def follows(self, mark: Mark) -> bool:
+        """Whether this is the state of the file that bore a mark, or a later one.
+
+        Another garden copied over it has other rows there, or none.
+        """
+        return all(row is None or self._row(f"{rows} WHERE id = ?", row[:1]) == row
+                   for rows, row in zip(_TOLD_LAST, mark, strict=False))
 
     def verify(self) -> list[str]:
         """Give everything that is wrong with the file (an empty list where it is whole)."""

@@ -83,6 +83,14 @@ class Knowledge:
         """The site's days on which something was told of a tree or a walk, in order."""
         return local_days(self.entry_times, self.site.zone)
 
+    @cached_property
+    def past_days_told(self) -> tuple[date, ...]:
+        """Those before the day of `at`: on others of the past somebody may have watered."""
+        if self.at is None:
+            return self.days_told
+        return self.days_told[:bisect_left(self.days_told, self.at.astimezone(
+            self.site.zone).date())]
+
     def potting_of(self, label: str, at: datetime | None = None) -> Potting | None:
         """Give the potting of a tree in force at an instant (the last one where None)."""
         return _in_force(self.pottings[label], at)
@@ -100,11 +108,11 @@ class Knowledge:
     def untouched_since(self, before: "Knowledge") -> set[str]:
         """Give the trees of which all is as it was before, and so is what they share.
 
-        Both must be whole, with no earlier waterings left out.
+        Both must be whole, with no earlier waterings left out, and of one local day.
         """
         def shared(known: Knowledge) -> tuple[object, ...]:
             return (known.since, known.site_id, known.place_ids, known.mix_ids, known.rounds,
-                    known.days_told)
+                    known.past_days_told)
 
         if self.since is not None or shared(self) != shared(before):
             return set()

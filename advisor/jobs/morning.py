@@ -164,8 +164,10 @@ def _worked(knowledge: Knowledge, desk: "_Desk", found: Mapping[str, tuple[Outlo
         outlooks[label] = outlook
         calls[label] = judge(outlook, when)
     looks = _looks({label: calls[label] for label in labels})
-    anew = {*missing, *thin, *(label for label, tree in kept.items()
-                               if (tree.verdict == LOOK_FIRST) != (label in looks))}
+    moved_up = {label for label, tree in kept.items()
+                if (tree.verdict == LOOK_FIRST) != (label in looks)}
+    calls |= {label: judge(outlooks[label], when) for label in moved_up}  # litres and all
+    anew = {*missing, *thin, *moved_up}
     trees = tuple(kept[label] if label in kept and label not in anew else _verdict(
         knowledge, label, outlooks[label], calls[label], when, label in looks)
         for label in labels)

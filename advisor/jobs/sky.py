@@ -115,8 +115,8 @@ class Sky:
     ways: Ways | None = None
     past: int = 0
     many: int = 0
-    almanacs: dict[float, Any] = field(default_factory=dict, repr=False)  # made of this sky
-    _digests: dict[tuple[str, int], bytes] = field(default_factory=dict, repr=False)
+    almanacs: dict[float, Any] = field(default_factory=dict, init=False, repr=False)  # made of it
+    _digests: dict[tuple[str, int], bytes] = field(default_factory=dict, init=False, repr=False)
 
     @property
     def hours(self) -> int:

@@ -26,7 +26,7 @@ class Lent(TickedGarden):
     lender: "Gardens | None" = None  # while it is in somebody's hand
 
     def close(self) -> None:
-        """Give it back; twice does no harm."""
+        """Give it back; once more, before it is lent again, does no harm."""
         lender, self.lender = self.lender, None
         if lender is not None:
             lender.take_back(self)

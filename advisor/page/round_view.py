@@ -12,7 +12,7 @@ from advisor.cli.shelf import Shelf
 from advisor.cli.working import settle, work_later, work_round
 from advisor.errors import Refused
 from advisor.garden.knowledge import Knowledge
-from advisor.garden.looked import Identity
+from advisor.garden.looked import Identity, Mark
 from advisor.garden.records import Place
 from advisor.garden.store import Garden
 from advisor.jobs.judge import LOOK_FIRST, WATER_LATER, WATER_NOW
@@ -22,7 +22,7 @@ from advisor.show.moments import headline
 from advisor.show.reasons import Words, beside_words, reasons
 from advisor.show.wording import Leaning, bench_words, summary, verdict_words, weather_lines
 
-_State = tuple[Identity, int]  # the file, another once restored, and its revision
+_State = tuple[Identity, Mark]  # the file, another once restored, and its last rows
 #: A verdict as a class of the style sheet.
 MARKS = {WATER_NOW: "now", WATER_LATER: "later", LOOK_FIRST: "look"}
 
@@ -134,7 +134,7 @@ class Rounds:
             self._given = None
             with self._session.reading() as garden:
                 self._given = self._at(self._session.clock(), garden,
-                                       (garden.identity, garden.revision()))
+                                       (garden.identity, garden.mark()))
             return self._given
 
     def prepare(self) -> None:

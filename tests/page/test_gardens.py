@@ -4,7 +4,8 @@ import subprocess
 import sys
 import time
 from pathlib import Path
-from threading import Thread
+from threading import Semaphore, Thread
+from typing import Any
 
 import pytest
 from demo_made import NOW, demo_garden
@@ -14,6 +15,7 @@ from advisor.errors import Refused
 from advisor.garden.records import Watering
 from advisor.garden.store import Garden
 from advisor.page.gardens import Gardens, PageSession
+from advisor.page.round_view import Worked
 
 
 @pytest.fixture
@@ -145,25 +147,35 @@ def test_of_a_file_that_is_gone_none_is_lent(path: Path, gardens: Gardens) -> No
 
 
 def test_calls_that_wait_share_one_round(home: Home, monkeypatch: pytest.MonkeyPatch) -> None:
-    """Whoever asked before it was begun is given it, and sees what was told before."""
+    """Whoever asked before it was begun is given it, and finds there what was told before."""
     rounds, worked = home.house.rounds, []
-    at = rounds._at
+    at, waiting = rounds._at, Semaphore(0)
+    given: dict[str, Worked] = {}
 
-    def slow(*told: object) -> object:
+    def ask(label: str) -> None:
+        with Garden.open(home.path) as garden:
+            water(garden, label)
+        waiting.release()
+        given[label] = rounds.now()
+
+    threads = [Thread(target=ask, args=(label,)) for label in "3456"]
+
+    def slow(*told: Any) -> Worked:
         if not worked:
             for thread in threads:
                 thread.start()
-            time.sleep(0.2)  # all of them wait now
+            for _ in threads:
+                waiting.acquire()
+            time.sleep(0.2)  # all of them wait for this round to end
             home.clock.on(seconds=1)
         worked.append(told)
-        return at(*told)  # type: ignore[arg-type]
+        return at(*told)
 
-    given: list[object] = []
-    threads = [Thread(target=lambda: given.append(rounds.now())) for _ in range(4)]
     monkeypatch.setattr(rounds, "_at", slow)
     first = rounds.now()
     for thread in threads:
         thread.join()
     assert len(worked) < 1 + len(threads)
-    assert first not in given
-    assert len({id(each) for each in given}) == len(worked) - 1
+    for label, each in given.items():
+        assert each is not first
+        assert [told.at for told in each.knowledge.waterings[label]][-1] == NOW

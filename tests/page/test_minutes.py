@@ -26,8 +26,19 @@ from advisor.cli.weather_file import add_file
 from advisor.cli.working import work_round
 from advisor.errors import Refused
 from advisor.garden import example
-from advisor.garden.records import Event, Place, Reading, Tree, Walk, Watering
+from advisor.garden.records import (
+    Event,
+    Mix,
+    Move,
+    Place,
+    Reading,
+    Rounds,
+    Tree,
+    Walk,
+    Watering,
+)
 from advisor.garden.store import Garden, Source
+from advisor.jobs import morning
 from advisor.page import round_view
 from advisor.show.wording import round_document
 
@@ -190,7 +201,12 @@ def told_by_lot(draw: random.Random, at: datetime) -> Callable[[Garden], object]
         entry(Reading(label, at, "feel", word="moist", depth_mm=15.0)),
         entry(Event(label, ago, "fed")), entry(Walk(ago)),
         entry(Watering(label, at + timedelta(minutes=draw.randrange(1, 9)))),
-        entry(Tree(label, "pine", name="renamed")), lambda garden: garden.undo(at)])
+        entry(Tree(label, "pine", name="renamed")), entry(Event(label, ago, "gone")),
+        entry(Rounds("autumn", (f"{draw.randrange(5, 22):02}:00",))),
+        entry(Place("shelf", draw.randrange(9))),
+        entry(Place("shelf", 1), Move(label, ago, "Shelf")),
+        entry(Mix("fines", (("akadama", float(draw.randrange(1, 5))), ("pumice", 1.0)))),
+        lambda garden: garden.undo(at)])
 
 
 @pytest.mark.parametrize("seed", [1, 2])
@@ -236,3 +252,111 @@ def test_what_was_worked_out_for_the_page_is_stored_for_all(tmp_path: Path) -> N
         after = garden.projections(["3"])["3"]
         assert after.revision == garden.revision() > before.revision
     assert after.digest != before.digest
+
+
+@pytest.fixture
+def settled_in(tmp_path: Path) -> Home:
+    """A page in the middle of an hour, that has read all there is."""
+    home = Home(demo_garden(tmp_path))
+    for label in ("4", "3"):
+        home.clock.on(minutes=1)
+        told(home)
+        tell(home.path, Watering(label, NOW))
+    told(home)
+    return home
+
+
+def tell(path: Path, *records: Any, at: datetime = NOW) -> None:
+    """Tell something past the page."""
+    with Garden.open(path) as garden, garden.entry(at, "told elsewhere") as entry:
+        for record in records:
+            entry.add(record)
+
+
+def agrees(home: Home, folder: Path) -> bool:
+    """Whether the page says what one says that begins with a copy of its garden."""
+    home.house.session.gardens.rest(0.0)
+    copy = shutil.copy(home.path, folder / "agrees.db")
+    with Garden.open(copy) as garden:
+        garden.drop_derived()
+    return (told(home), shown(home)) == anew(Path(copy), home.clock.now)
+
+
+def test_a_garden_copied_over_the_other_is_read_anew(settled_in: Home, tmp_path: Path) -> None:
+    """It is the same file to the system, and its rows have numbers that were read before."""
+    home = settled_in
+    home.house.session.gardens.rest(0.0)
+    earlier = shutil.copy(home.path, tmp_path / "earlier.db")
+    for label in ("5", "6"):
+        tell(home.path, Watering(label, NOW))
+        assert agrees(home, tmp_path)
+    shutil.copyfile(earlier, home.path)
+    home.clock.on(seconds=20)
+    assert agrees(home, tmp_path)
+    tell(home.path, Watering("7", NOW))
+    assert agrees(home, tmp_path)
+    tell(home.path, Watering("8", NOW))
+    assert agrees(home, tmp_path)
+
+
+def test_other_rounds_are_judged_for_at_once(settled_in: Home, tmp_path: Path) -> None:
+    tell(settled_in.path, Rounds("autumn", ("18:00",)))
+    assert agrees(settled_in, tmp_path)
+    tell(settled_in.path, Rounds("autumn", ("05:00", "21:00")), Watering("2", NOW))
+    assert agrees(settled_in, tmp_path)
+
+
+def test_the_first_entry_of_a_day_touches_no_other_tree(settled_in: Home) -> None:
+    home = settled_in
+    home.clock.now = NOW + timedelta(days=1, minutes=1)
+    told(home)
+    tell(home.path, Watering("3", NOW))
+    told(home)
+    before = home.house.rounds._shelf.round
+    tell(home.path, Watering("3", home.clock.now), at=home.clock.now)
+    told(home)
+    after = home.house.rounds._shelf.round
+    assert before is not None
+    assert after is not None
+    assert after.knowledge.days_told != before.knowledge.days_told
+    stood = {id(tree.outlook) for tree in before.trees} & {id(t.outlook) for t in after.trees}
+    assert len(stood) == len(after.trees) - 1
+
+
+def test_what_is_told_while_a_round_begins_is_not_passed_over(
+    settled_in: Home, tmp_path: Path, monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """Between the number of the last entry and the rows: both are read in one state."""
+    home, knowledge, once = settled_in, Garden.knowledge, []
+
+    def knowledge_after(garden: Garden, *args: Any, **more: Any) -> Any:
+        if not once:
+            once.append(at)
+            with Garden.open(home.path) as other:
+                other.undo(NOW)
+        return knowledge(garden, *args, **more)
+
+    home.clock.on(hours=1)
+    at = home.clock.now
+    with Garden.open(home.path) as garden:  # all is stored as of now
+        garden.drop_derived()
+        work_round(garden, at)
+    home.clock.on(minutes=1)
+    monkeypatch.setattr(Garden, "knowledge", knowledge_after)
+    told(home)
+    assert once
+    for _ in range(3):
+        home.clock.on(minutes=1)
+        assert agrees(home, tmp_path)
+
+
+def test_a_tree_that_moves_up_to_be_looked_at_has_its_litres(
+    settled_in: Home, tmp_path: Path, monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """Those that fell out of the three stood with none."""
+    home = settled_in
+    for most in (0, 2, 1, 8, 1):
+        monkeypatch.setattr(morning, "MOST_LOOKS", most)
+        tell(home.path, Watering("3", NOW))
+        home.clock.on(seconds=5)
+        assert agrees(home, tmp_path)

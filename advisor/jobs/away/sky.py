@@ -155,7 +155,7 @@ def with_past(away: AwaySky, starts: Ints, index: int) -> Sky:
     whole = whole[(whole > 0) | (index == int(np.searchsorted(sky.day, sky.day[index])))]
     factor = before.factor.copy()
     factor[sky.day[index] + whole] = np.clip(sums[whole] / mean[whole, None], *FACTOR_LIMITS)
-    return replace(sky, ways=Ways(factor, before.first, rain), _digests={})
+    return replace(sky, ways=Ways(factor, before.first, rain))
 
 
 def widening(years: int) -> float:
@@ -200,7 +200,7 @@ def with_reserve(sky: Sky, index: int, years: int) -> Sky:
     middle = seen.mean(axis=1, keepdims=True)
     wider = np.minimum(middle + widening(years) * (seen - middle), (seen * asked).max() / asked)
     factor[days] = np.clip(wider, *FACTOR_LIMITS)
-    return replace(sky, ways=Ways(factor, sky.ways.first, sky.ways.rain_mm), _digests={})
+    return replace(sky, ways=Ways(factor, sky.ways.first, sky.ways.rain_mm))
 
 
 def every_year(away: AwaySky, index: int) -> tuple[Sky, Ints, Ints]:

@@ -104,7 +104,7 @@ class Case:
         return self._under(rain_mm=sky.rain_mm + more, ways=ways)
 
     def _under(self, **weather: object) -> Told:
-        sky = replace(self.told.sky, **weather, _digests={})  # type: ignore[arg-type]
+        sky = replace(self.told.sky, **weather)  # type: ignore[arg-type]
         return replace(self.told, almanac=Almanac(sky, self.told.almanac.latitude_deg))
 
     def _poured(self, litres: float) -> Told:

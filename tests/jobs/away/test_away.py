@@ -49,7 +49,7 @@ def other_weather(left: tuple[Left, AwaySky, Begun], demand: float, rain: float)
     assert ways is not None
     factor = ways.factor.copy()
     factor[away.sky.day[int(garden.span.at_h[0])]:] *= demand
-    sky = replace(away.sky, ways=Ways(factor, ways.first, ways.rain_mm * rain), _digests={})
+    sky = replace(away.sky, ways=Ways(factor, ways.first, ways.rain_mm * rain))
     return left_of(garden.ask, sky, garden.span.told, begun)
 
 
