@@ -51,6 +51,7 @@ def page(session: Session, at: str | None, port: int, **told: Any) -> None:
         say_when_preparing()
         _open(house, address, listening, on_terminal() and not told["no_browser"])
         serve.ask_nobody()
+        serve.end_when_told()
         serve.beside(house.rounds.prepare, serve.ROUND_EVERY_S)
         if at is None and not told["offline"]:
             serve.beside(lambda: renew_weather(fixed), serve.WEATHER_EVERY_S)

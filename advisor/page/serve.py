@@ -2,6 +2,7 @@
 
 import logging
 import os
+import signal
 import socket
 import sys
 from collections.abc import Callable, Iterable
@@ -98,6 +99,12 @@ def beside(work: Callable[[], object], every_s: float | None = None) -> Event:
 
     Thread(target=loop, daemon=True).start()
     return ended
+
+
+def end_when_told() -> None:
+    """Let the system end the server as the keyboard does, so that the garden's file is closed."""
+    with suppress(ValueError):  # in a thread there is nobody to tell
+        signal.signal(signal.SIGTERM, signal.default_int_handler)
 
 
 def ask_nobody() -> None:

@@ -8,6 +8,7 @@ import ssl
 import stat
 import subprocess
 import sys
+import time
 from collections.abc import Sequence
 from datetime import timedelta
 from pathlib import Path
@@ -45,8 +46,8 @@ def port_of(line: str) -> int:
     return int(line.split("//")[1].split("/")[0].split(":")[1])
 
 
-def end(process: subprocess.Popen[str]) -> int:
-    process.send_signal(signal.SIGINT)
+def end(process: subprocess.Popen[str], how: signal.Signals = signal.SIGINT) -> int:
+    process.send_signal(how)
     process.communicate(timeout=20)
     return process.returncode
 
@@ -89,6 +90,24 @@ def test_only_this_computer_reaches_it(tmp_path: Path) -> None:
         asking.close()
     finally:
         assert end(process) in ENDED
+
+
+@pytest.mark.parametrize("how", [signal.SIGINT, signal.SIGTERM])
+@pytest.mark.parametrize("more", [(), ("--tls",)], ids=["plain", "tls"])
+def test_ended_all_lies_in_the_one_file(tmp_path: Path, how: signal.Signals,
+                                        more: Sequence[str]) -> None:
+    """By the keyboard or by the system: a copy of the file made then holds all."""
+    path = demo_garden(tmp_path)
+    process = started(path, *more)
+    try:
+        line_with(process, "Certificate:" if more else "The round:")
+        until = time.monotonic() + 60.0
+        while not path.with_name("garden.db-wal").exists() and time.monotonic() < until:
+            time.sleep(0.05)  # its own first round opens the garden
+        time.sleep(0.2)
+    finally:
+        assert end(process, how) in ENDED
+    assert sorted(each.name for each in path.parent.glob("garden.db-*")) == []
 
 
 def test_on_the_house_network_it_shows_a_code_and_warns(tmp_path: Path) -> None:
