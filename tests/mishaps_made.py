@@ -20,6 +20,7 @@ from advisor.cli.main import cli
 from advisor.cli.session import Session
 from advisor.garden.schema import DERIVED
 from advisor.garden.store import Garden
+from advisor.page.gardens import PageSession
 from advisor.page.told import tell
 
 NOW = datetime(2026, 7, 1, 5, 0, tzinfo=UTC)  # 07:00 in Berlin
@@ -109,11 +110,12 @@ def _plan(path: Path) -> None:
 
 def run_here(path: Path, line: tuple[str, ...], now: datetime = NOW) -> None:
     """Run a line in this process."""
-    session = Session(path, lambda: now)
     if line[0] == TICK:
+        session = PageSession(path, lambda: now)
         tell(session, line[1:], "tick-of-a-phone", now)
+        session.gardens.rest(0.0)
     else:
-        cli(list(line), obj=session, standalone_mode=False)
+        cli(list(line), obj=Session(path, lambda: now), standalone_mode=False)
 
 
 def answered(request: Any, *_: Any, **__: Any) -> Any:
